@@ -1,0 +1,189 @@
+import type { FastifyInstance } from 'fastify';
+import { z } from 'zod';
+import type { Act, Read } from './actor.ts';
+import { Invalid, Unauthorised } from './errors.ts';
+import { parse } from './forms.ts';
+import type { Access } from './http.ts';
+import { fingerprint, once } from './idempotency.ts';
+import type { Services } from './services.ts';
+
+type Schema = z.ZodType | undefined;
+type Out<S extends Schema> = S extends z.ZodType ? z.output<S> : undefined;
+
+interface Common<P extends Schema, A extends z.ZodType> {
+  path: string;
+  permission: Access;
+  summary: string;
+  params?: P;
+  answer: A;
+}
+
+/** A JSON route. It is validated, described in OpenAPI and answered from these same schemas. */
+export type Endpoint =
+  | (Common<Schema, z.ZodType> & {
+      method: 'GET';
+      query?: Schema;
+      run(read: Read, input: never): Promise<unknown>;
+    })
+  | (Common<Schema, z.ZodType> & {
+      method: 'POST';
+      body: z.ZodType;
+      status: 200 | 201;
+      run(act: Act, input: never): Promise<unknown>;
+    });
+
+export function read<A extends z.ZodType, P extends Schema = undefined, Q extends Schema = undefined>(
+  endpoint: Common<P, A> & {
+    query?: Q;
+    run(read: Read, input: { params: Out<P>; query: Out<Q> }): Promise<z.input<A>>;
+  },
+): Endpoint {
+  return { method: 'GET', ...endpoint };
+}
+
+export function write<A extends z.ZodType, B extends z.ZodType, P extends Schema = undefined>(
+  endpoint: Common<P, A> & {
+    body: B;
+    status?: 200 | 201;
+    run(act: Act, input: { params: Out<P>; body: z.output<B> }): Promise<z.input<A>>;
+  },
+): Endpoint {
+  return { method: 'POST', status: 201, ...endpoint };
+}
+
+const BASE = '/api/v1';
+
+export function registerApi(app: FastifyInstance, services: Services, endpoints: Endpoint[]): void {
+  const { database, clock } = services;
+  for (const endpoint of endpoints) {
+    app.route({
+      method: endpoint.method,
+      url: BASE + endpoint.path,
+      config: { permission: endpoint.permission },
+      handler: async (request, reply) => {
+        const actor = request.caller;
+        if (!actor) throw new Unauthorised('Send a token of yours as "Authorization: Bearer …".');
+        const now = clock.now();
+        const params = endpoint.params && parse(endpoint.params, request.params);
+        if (endpoint.method === 'GET') {
+          const query = endpoint.query && parse(endpoint.query, request.query);
+          return reply.send(await endpoint.run({ tx: database.db, actor, now }, { params, query } as never));
+        }
+        const body = parse(endpoint.body, request.body ?? {});
+        const key = idempotencyKey(request.headers['idempotency-key']);
+        const answer = await database.transaction(async (tx) => {
+          const act = { tx, actor, now };
+          const print = fingerprint(request.method, request.url, request.body);
+          return once(act, { key, fingerprint: print }, () => endpoint.run(act, { params, body } as never));
+        });
+        if (answer.replayed) reply.header('idempotency-replayed', 'true');
+        return reply.code(endpoint.status).send(answer.answer);
+      },
+    });
+  }
+  const document = JSON.stringify(openApi(endpoints));
+  app.get(`${BASE}/openapi.json`, { config: { permission: 'public' } }, (_request, reply) =>
+    reply.type('application/json').send(document),
+  );
+}
+
+function idempotencyKey(header: string | string[] | undefined): string | null {
+  if (header === undefined) return null;
+  if (typeof header !== 'string' || !/^[\x21-\x7e]{1,255}$/.test(header))
+    throw new Invalid([
+      { path: 'Idempotency-Key', message: 'One to 255 printable characters, without spaces.' },
+    ]);
+  return `api:${header}`;
+}
+
+const PROBLEM = {
+  description: 'Refused, with the reason (RFC 9457)',
+  content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } },
+};
+
+function openApi(endpoints: Endpoint[]): object {
+  const paths: Record<string, Record<string, unknown>> = {};
+  for (const endpoint of endpoints) {
+    const path = endpoint.path.replace(/:(\w+)/g, '{$1}');
+    const status = endpoint.method === 'GET' ? 200 : endpoint.status;
+    const operation = {
+      summary: endpoint.summary,
+      parameters: [
+        ...parameters('path', endpoint.params),
+        ...(endpoint.method === 'GET' ? parameters('query', endpoint.query) : [IDEMPOTENCY_KEY]),
+      ],
+      ...(endpoint.method === 'POST' && {
+        requestBody: {
+          required: true,
+          content: { 'application/json': { schema: jsonSchema(endpoint.body, 'input') } },
+        },
+      }),
+      responses: {
+        [status]: {
+          description: 'Done',
+          content: { 'application/json': { schema: jsonSchema(endpoint.answer, 'output') } },
+        },
+        default: PROBLEM,
+      },
+    };
+    paths[path] = { ...paths[path], [endpoint.method.toLowerCase()]: operation };
+  }
+  return {
+    openapi: '3.1.0',
+    info: {
+      title: 'Wareboard',
+      version: '1',
+      description: 'The glaze wall of a studio, for its own programs and instruments.',
+    },
+    servers: [{ url: BASE }],
+    security: [{ token: [] }],
+    components: {
+      securitySchemes: { token: { type: 'http', scheme: 'bearer' } },
+      schemas: {
+        Problem: {
+          type: 'object',
+          required: ['type', 'title', 'status', 'detail', 'errors'],
+          properties: {
+            type: { type: 'string' },
+            title: { type: 'string' },
+            status: { type: 'integer' },
+            detail: { type: 'string' },
+            instance: { type: 'string' },
+            errors: {
+              type: 'array',
+              items: {
+                type: 'object',
+                required: ['path', 'message'],
+                properties: { path: { type: 'string' }, message: { type: 'string' } },
+              },
+            },
+          },
+        },
+      },
+    },
+    paths,
+  };
+}
+
+const IDEMPOTENCY_KEY = {
+  name: 'Idempotency-Key',
+  in: 'header',
+  required: false,
+  description: 'A retry with the same key and body is done once and answered the same.',
+  schema: { type: 'string', maxLength: 255 },
+};
+
+function parameters(place: 'path' | 'query', schema: Schema): object[] {
+  if (!schema) return [];
+  return Object.entries((schema as z.ZodObject).shape).map(([name, field]) => ({
+    name,
+    in: place,
+    required: place === 'path' || !(field as z.ZodType).safeParse(undefined).success,
+    schema: jsonSchema(field as z.ZodType, 'input'),
+  }));
+}
+
+function jsonSchema(schema: z.ZodType, io: 'input' | 'output'): object {
+  const { $schema: _, ...rest } = z.toJSONSchema(schema, { io, unrepresentable: 'any' });
+  return rest;
+}

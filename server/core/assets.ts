@@ -1,0 +1,84 @@
+import { createHash } from 'node:crypto';
+import { readdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { extname } from 'node:path';
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+import type { FastifyInstance } from 'fastify';
+
+const TYPES: Record<string, string> = {
+  '.css': 'text/css; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.svg': 'image/svg+xml',
+};
+
+interface Asset {
+  type: string;
+  body: Buffer;
+  gzip: Buffer;
+  br: Buffer;
+}
+
+export interface Assets {
+  /** The address of a file of `views/assets`, or of `htmx.js`; it changes with the content. Throws if unknown. */
+  url(name: string): string;
+  find(path: string): Asset | undefined;
+}
+
+/** Reads every asset once; the hash in an address is why browsers may keep it for ever. */
+export function loadAssets(): Assets {
+  const urls = new Map<string, string>();
+  const byPath = new Map<string, Asset>();
+
+  const add = (name: string, file: string | URL) => {
+    const extension = extname(name);
+    const type = TYPES[extension];
+    if (!type) throw new Error(`No content type is known for the asset ${name}.`);
+    const body = readFileSync(file);
+    const hash = createHash('sha256').update(body).digest('hex').slice(0, 8);
+    const path = `/assets/${name.slice(0, -extension.length)}-${hash}${extension}`;
+    urls.set(name, path);
+    byPath.set(path, { type, body, gzip: gzipSync(body, { level: 9 }), br: brotli(body) });
+  };
+
+  const folder = new URL('../../views/assets/', import.meta.url);
+  for (const name of readdirSync(folder)) add(name, new URL(name, folder));
+  add('htmx.js', createRequire(import.meta.url).resolve('htmx.org/dist/htmx.min.js'));
+
+  return {
+    url(name) {
+      const url = urls.get(name);
+      if (!url) throw new Error(`There is no asset ${name}.`);
+      return url;
+    },
+    find: (path) => byPath.get(path),
+  };
+}
+
+export function assetRoutes(app: FastifyInstance, assets: Assets): void {
+  app.get('/assets/:file', { config: { permission: 'public' } }, (request, reply) => {
+    const asset = assets.find(request.url.split('?', 1)[0] ?? '');
+    if (!asset) return reply.callNotFound();
+    reply
+      .type(asset.type)
+      .header('cache-control', 'public, max-age=31536000, immutable')
+      .header('x-content-type-options', 'nosniff')
+      .header('vary', 'Accept-Encoding');
+    const encoding = preferredEncoding(request.headers['accept-encoding']);
+    return encoding
+      ? reply.header('content-encoding', encoding).send(asset[encoding])
+      : reply.send(asset.body);
+  });
+}
+
+function preferredEncoding(accepted = ''): 'br' | 'gzip' | undefined {
+  const wanted = accepted
+    .split(',')
+    .filter((part) => !/;\s*q=0(\.0*)?\s*$/.test(part))
+    .map((part) => part.split(';', 1)[0]?.trim().toLowerCase());
+  return (['br', 'gzip'] as const).find((encoding) => wanted.includes(encoding));
+}
+
+const brotli = (body: Buffer) =>
+  brotliCompressSync(body, {
+    params: { [constants.BROTLI_PARAM_QUALITY]: 9, [constants.BROTLI_PARAM_SIZE_HINT]: body.length },
+  });

@@ -1,0 +1,150 @@
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { sql } from 'drizzle-orm';
+import { bigint, customType, type PgDatabase } from 'drizzle-orm/pg-core';
+import { drizzle, type PostgresJsQueryResultHKT } from 'drizzle-orm/postgres-js';
+import { migrate as runMigrations } from 'drizzle-orm/postgres-js/migrator';
+import postgres from 'postgres';
+import type { Instant } from './clock.ts';
+import { Conflict, Invalid, Unavailable } from './errors.ts';
+
+/** What a store function takes as its first argument: the pool, or a transaction on it. */
+export type Executor = PgDatabase<PostgresJsQueryResultHKT>;
+/** A transaction. Use cases never see the pool. */
+export type Tx = Executor & { rollback(): never };
+
+export interface Database {
+  db: Executor;
+  /** One transaction; a serialisation failure or deadlock runs `work` again, up to three times in all. */
+  transaction<T>(work: (tx: Tx) => Promise<T>): Promise<T>;
+  close(): Promise<void>;
+}
+
+/** `timestamptz` to the millisecond, as an Instant. */
+export const instant = customType<{ data: Instant; driverData: string }>({
+  dataType: () => 'timestamptz(3)',
+  toDriver: (value) => new Date(value).toISOString(),
+  fromDriver: (value) => Date.parse(value),
+});
+
+/** An inside id: never shown, never in a URL. */
+export const identity = () => bigint('id', { mode: 'number' }).primaryKey().generatedAlwaysAsIdentity();
+export const reference = (name: string) => bigint(name, { mode: 'number' });
+
+const MIGRATIONS = fileURLToPath(new URL('../../migrations', import.meta.url));
+const MIGRATION_LOCK = 7_266_202_611;
+
+export function connect(url: string, options: { max?: number } = {}): Database {
+  const client = postgres(url, {
+    max: options.max ?? 10,
+    idle_timeout: 0,
+    connect_timeout: 10,
+    connection: {
+      application_name: 'wareboard',
+      TimeZone: 'UTC',
+      statement_timeout: 15_000,
+      idle_in_transaction_session_timeout: 15_000,
+    },
+    onnotice: () => {},
+  });
+  const pool = drizzle(client);
+  return {
+    db: pool,
+    async transaction(work) {
+      for (let attempt = 1; ; attempt++) {
+        try {
+          return await pool.transaction((tx) => work(tx));
+        } catch (error) {
+          if (attempt >= 3 || !isTransient(error)) throw error;
+        }
+      }
+    },
+    close: () => client.end({ timeout: 5 }),
+  };
+}
+
+/** The `code` and constraint that Postgres gave, however the error is wrapped. */
+export function databaseError(error: unknown): { code: string; constraint: string | null } | null {
+  for (let e = error; e instanceof Error; e = e.cause) {
+    const { code, constraint_name } = e as { code?: unknown; constraint_name?: unknown };
+    if (typeof code === 'string')
+      return { code, constraint: typeof constraint_name === 'string' ? constraint_name : null };
+  }
+  return null;
+}
+
+const isTransient = (error: unknown) => ['40001', '40P01'].includes(databaseError(error)?.code ?? '');
+
+const UNREACHABLE = /^(08|57P0|53300|CONNECT|CONNECTION_|ECONN|ENOTFOUND|ETIMEDOUT)/;
+
+/**
+ * A database error as a person should meet it, or null where it is a fault of ours.
+ * `hole` marks input that validation should have caught and that therefore belongs in the log.
+ */
+export function asRefusal(
+  error: unknown,
+): { refusal: Conflict | Invalid | Unavailable; hole: boolean } | null {
+  const known = databaseError(error);
+  if (!known) return null;
+  if (known.code === '23505') return { refusal: new Conflict('That is taken already.'), hole: false };
+  if (UNREACHABLE.test(known.code))
+    return {
+      refusal: new Unavailable(
+        'The database does not answer just now. Nothing was recorded; try again in a moment.',
+      ),
+      hole: false,
+    };
+  if (known.code.startsWith('40'))
+    return {
+      refusal: new Unavailable('Too many people wrote at once. Nothing was recorded; try again.'),
+      hole: false,
+    };
+  if (known.code.startsWith('22'))
+    return { refusal: new Invalid('A value here cannot be stored. Check what you typed.'), hole: true };
+  return null;
+}
+
+interface Journal {
+  entries: { when: number; tag: string }[];
+}
+
+/** The migrations of this release, oldest first. */
+export const readJournal = (): Journal =>
+  JSON.parse(readFileSync(`${MIGRATIONS}/meta/_journal.json`, 'utf8'));
+
+/**
+ * Brings the tables up to date as their owner, one process at a time, and lets the application's role use
+ * them. Refuses a database that is not UTF8, a server older than 15, and a log that skipped a migration.
+ */
+export async function migrate(ownerUrl: string, appUrl: string): Promise<void> {
+  const client = postgres(ownerUrl, { max: 1, onnotice: () => {} });
+  try {
+    const [server] = await client`
+      select current_setting('server_encoding') as encoding, current_setting('server_version_num')::int as version`;
+    if (server?.encoding !== 'UTF8')
+      throw new Error(`The database's encoding is ${server?.encoding}; it must be UTF8.`);
+    if (server.version < 150_000) throw new Error('Postgres 15 or newer is needed.');
+    await client`select pg_advisory_lock(${MIGRATION_LOCK})`;
+    await runMigrations(drizzle(client), { migrationsFolder: MIGRATIONS });
+    if (!(await isCurrent(drizzle(client))))
+      throw new Error('The database has not had every migration of this release.');
+    const role = new URL(appUrl).username;
+    if (role !== new URL(ownerUrl).username) {
+      await client.unsafe(`
+        grant usage on schema public, drizzle to "${role}";
+        grant select on all tables in schema drizzle to "${role}";
+        grant select, insert, update, delete on all tables in schema public to "${role}";
+        grant usage, select on all sequences in schema public to "${role}"`);
+    }
+  } finally {
+    await client.end({ timeout: 5 });
+  }
+}
+
+/** Whether every migration of this release, and none less, has been applied (a newer release's are fine). */
+export async function isCurrent(db: Executor): Promise<boolean> {
+  const [row] = await db.execute<{ applied: number }>(
+    sql`select count(*)::int as applied from drizzle.__drizzle_migrations`,
+  );
+  return (row?.applied ?? 0) >= readJournal().entries.length;
+}

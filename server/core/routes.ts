@@ -1,0 +1,187 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { VNode } from 'preact';
+import type { z } from 'zod';
+import type { Act, Read, Studio } from './actor.ts';
+import type { Instant } from './clock.ts';
+import { Doubtful, type FieldError, Refusal, Unauthorised } from './errors.ts';
+import { type FormSetting, readForm, type Typed } from './forms.ts';
+import type { Access } from './http.ts';
+import { fingerprint, once } from './idempotency.ts';
+import type { Services } from './services.ts';
+import type { Caller } from './session.ts';
+
+/** What an action answers with; the sending is done in one place. */
+export type Answer =
+  | { kind: 'page'; page: PageContent; status?: number; cookie?: string }
+  | { kind: 'go'; to: string; cookie?: string };
+
+export interface PageContent {
+  title: string;
+  section: string | null;
+  body: VNode;
+}
+
+export interface Route {
+  method: 'GET' | 'POST';
+  path: string;
+  permission: Access;
+  action: (visit: Visit) => Promise<Answer>;
+}
+
+export const get = (path: string, permission: Access, action: Route['action']): Route => ({
+  method: 'GET',
+  path,
+  permission,
+  action,
+});
+export const post = (path: string, permission: Access, action: Route['action']): Route => ({
+  method: 'POST',
+  path,
+  permission,
+  action,
+});
+
+export const page = (title: string, section: string | null, body: VNode, status = 200): Answer => ({
+  kind: 'page',
+  page: { title, section, body },
+  status,
+});
+export const go = (to: string, cookie?: string): Answer => ({
+  kind: 'go',
+  to,
+  ...(cookie ? { cookie } : {}),
+});
+
+/** What is wrong with a form, and what was typed into it. */
+export interface FormState {
+  typed: Typed;
+  errors: FieldError[];
+  /** What was typed is possible but odd: sent again with `confirm` it is taken. */
+  doubtful?: boolean;
+}
+
+export const emptyForm = (typed: Typed = {}): FormState => ({ typed, errors: [] });
+
+/** One request to a page, as actions see it. */
+export class Visit {
+  readonly services: Services;
+  readonly request: FastifyRequest;
+  readonly now: Instant;
+
+  constructor(services: Services, request: FastifyRequest) {
+    this.services = services;
+    this.request = request;
+    this.now = services.clock.now();
+  }
+
+  get caller(): Caller {
+    if (!this.request.caller) throw new Unauthorised('Sign in to go on.');
+    return this.request.caller;
+  }
+
+  get studio(): Studio {
+    return this.caller.studio;
+  }
+
+  get read(): Read {
+    return { tx: this.services.database.db, actor: this.caller, now: this.now };
+  }
+
+  param(name: string): string {
+    return String((this.request.params as Record<string, unknown>)[name] ?? '');
+  }
+
+  get query(): Typed {
+    return this.request.query as Typed;
+  }
+
+  get typed(): Typed {
+    return (this.request.body ?? {}) as Typed;
+  }
+
+  get formSetting(): FormSetting {
+    return { units: this.caller.units, timeZone: this.studio.timeZone };
+  }
+
+  form<S extends z.ZodType>(schema: S): z.output<S> {
+    return readForm(schema, this.typed, this.formSetting);
+  }
+
+  /** One act in one transaction; the form's hidden `key` makes a double tap harmless. */
+  async act<T>(work: (act: Act) => Promise<T>): Promise<T> {
+    const { key, ...rest } = this.typed;
+    const request = {
+      key: typeof key === 'string' && /^[\w-]{8,64}$/.test(key) ? key : null,
+      fingerprint: fingerprint(this.request.method, this.request.url, rest),
+    };
+    return this.services.database.transaction(async (tx) => {
+      const act = { tx, actor: this.caller, now: this.now };
+      return (await once(act, request, () => work(act))).answer;
+    });
+  }
+
+  /**
+   * Runs a form's act; what it refuses comes back as the form, filled in as it was typed, with the reason
+   * beside its field. A missing record or permission is not the form's to explain and goes on up.
+   */
+  async submit(
+    show: (form: FormState) => Promise<Answer> | Answer,
+    work: () => Promise<Answer>,
+  ): Promise<Answer> {
+    try {
+      return await work();
+    } catch (error) {
+      if (!(error instanceof Refusal) || ![409, 422, 429].includes(error.status)) throw error;
+      const errors = error.errors.length > 0 ? error.errors : [{ path: '', message: error.message }];
+      const answer = await show({ typed: this.typed, errors, doubtful: error instanceof Doubtful });
+      return answer.kind === 'page' ? { ...answer, status: error.status } : answer;
+    }
+  }
+}
+
+/** `full` wants the whole document, `partial` only what changes; htmx says so in a header of its own. */
+export const wantsFragment = (request: FastifyRequest): boolean =>
+  request.headers['hx-request-type'] === 'partial';
+
+export interface Renderer {
+  document(request: FastifyRequest, content: PageContent): string;
+  fragment(content: PageContent): string;
+}
+
+export function registerRoutes(
+  app: FastifyInstance,
+  services: Services,
+  routes: Route[],
+  renderer: Renderer,
+): void {
+  for (const { method, path, permission, action } of routes) {
+    app.route({
+      method,
+      url: path,
+      config: { permission },
+      handler: async (request, reply) =>
+        send(request, reply, await action(new Visit(services, request)), renderer),
+    });
+  }
+}
+
+function send(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  answer: Answer,
+  renderer: Renderer,
+): FastifyReply {
+  if (answer.cookie) reply.header('set-cookie', answer.cookie);
+  if (answer.kind === 'go') {
+    // For a part of a page fetch would follow a 303 with htmx's headers on, and answer into the old place.
+    if (wantsFragment(request)) return reply.code(200).header('hx-location', answer.to).send();
+    return reply.redirect(answer.to, 303);
+  }
+  reply
+    .code(answer.status ?? 200)
+    .type('text/html; charset=utf-8')
+    .header('vary', 'HX-Request-Type');
+  return reply.send(
+    wantsFragment(request) ? renderer.fragment(answer.page) : renderer.document(request, answer.page),
+  );
+}

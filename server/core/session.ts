@@ -1,0 +1,179 @@
+import { and, eq, gt, isNull, lt, or, sql } from 'drizzle-orm';
+import { type Adapter, Lucia, TimeSpan } from 'lucia';
+import type { Actor, Studio } from './actor.ts';
+import type { Clock } from './clock.ts';
+import type { Database, Executor } from './database.ts';
+import { people, sessions, studio, tokens } from './schema.ts';
+import { secretHash } from './secrets.ts';
+
+// lucia is in maintenance: this file is the only one that knows it.
+
+declare module 'lucia' {
+  interface Register {
+    Lucia: Lucia<Record<never, never>, Omit<Caller, 'id'>>;
+    UserId: number;
+    DatabaseUserAttributes: Omit<Caller, 'id'>;
+  }
+}
+
+/** A person who may act, and the studio they act in, found in one query. */
+export type Caller = Actor & { studio: Studio };
+
+const callerColumns = {
+  id: people.id,
+  name: people.name,
+  email: people.email,
+  role: people.role,
+  units: sql<Actor['units']>`coalesce(${people.units}, ${studio.units})`,
+  studioName: studio.name,
+  timeZone: studio.timeZone,
+  currency: studio.currency,
+  studioUnits: studio.units,
+};
+
+type CallerRow = Pick<Actor, 'id' | 'name' | 'email' | 'role' | 'units'> & {
+  studioName: string;
+  timeZone: string;
+  currency: string;
+  studioUnits: Studio['units'];
+};
+
+function toCaller(row: CallerRow, tokenId: number | null): Caller {
+  const { studioName, timeZone, currency, studioUnits, id, name, email, role, units } = row;
+  return {
+    id,
+    name,
+    email,
+    role,
+    units,
+    tokenId,
+    studio: { name: studioName, timeZone, currency, units: studioUnits },
+  };
+}
+
+export interface Sessions {
+  /** The session id among a request's cookies. */
+  read(cookieHeader: string | undefined): string | null;
+  /** Whoever holds this cookie, and a cookie to send back where the session was prolonged. */
+  find(cookie: string): Promise<{ caller: Caller; renewed: string | null } | null>;
+  findByToken(token: string): Promise<Caller | null>;
+  start(personId: number): Promise<string>;
+  end(cookie: string): Promise<void>;
+  blankCookie(): string;
+  /** Removes what has expired. */
+  tidy(): Promise<void>;
+}
+
+export function createSessions(database: Database, clock: Clock, options: { secure: boolean }): Sessions {
+  const { db } = database;
+  const bySession = db
+    .select({ ...callerColumns, expiresAt: sessions.expiresAt })
+    .from(sessions)
+    .innerJoin(people, and(eq(people.id, sessions.personId), eq(people.active, true)))
+    .innerJoin(studio, eq(studio.id, 1))
+    .where(eq(sessions.idHash, sql.placeholder('hash')))
+    .prepare('caller_by_session');
+  const byToken = db
+    .select({ ...callerColumns, tokenId: tokens.id })
+    .from(tokens)
+    .innerJoin(people, and(eq(people.id, tokens.personId), eq(people.active, true)))
+    .innerJoin(studio, eq(studio.id, 1))
+    .where(
+      and(
+        eq(tokens.hash, sql.placeholder('hash')),
+        isNull(tokens.revokedAt),
+        or(isNull(tokens.expiresAt), gt(tokens.expiresAt, sql.placeholder('now'))),
+      ),
+    )
+    .prepare('caller_by_token');
+
+  const adapter: Adapter = {
+    async getSessionAndUser(id) {
+      const [row] = await bySession.execute({ hash: secretHash(id) });
+      if (!row) return [null, null];
+      const { id: userId, ...attributes } = toCaller(row, null);
+      return [
+        { id, userId, expiresAt: new Date(row.expiresAt), attributes: {} },
+        { id: userId, attributes },
+      ];
+    },
+    async getUserSessions() {
+      return [];
+    },
+    async setSession(session) {
+      await db.insert(sessions).values({
+        idHash: secretHash(session.id),
+        personId: session.userId,
+        expiresAt: session.expiresAt.getTime(),
+      });
+    },
+    async updateSessionExpiration(id, expiresAt) {
+      await db
+        .update(sessions)
+        .set({ expiresAt: expiresAt.getTime() })
+        .where(eq(sessions.idHash, secretHash(id)));
+    },
+    async deleteSession(id) {
+      await db.delete(sessions).where(eq(sessions.idHash, secretHash(id)));
+    },
+    async deleteUserSessions(personId) {
+      await endSessionsOf(db, personId);
+    },
+    async deleteExpiredSessions() {
+      await db.delete(sessions).where(lt(sessions.expiresAt, clock.now()));
+    },
+  };
+
+  const lucia = new Lucia(adapter, {
+    sessionExpiresIn: new TimeSpan(30, 'd'),
+    sessionCookie: {
+      name: options.secure ? '__Host-wareboard' : 'wareboard',
+      attributes: { secure: options.secure, sameSite: 'lax', path: '/' },
+    },
+    getUserAttributes: (attributes) => attributes,
+  });
+
+  return {
+    read: (header) => (header ? lucia.readSessionCookie(header) : null),
+    async find(cookie) {
+      const { user, session } = await lucia.validateSession(cookie);
+      if (!user) return null;
+      return {
+        caller: user,
+        renewed: session.fresh ? lucia.createSessionCookie(session.id).serialize() : null,
+      };
+    },
+    async findByToken(token) {
+      const [row] = await byToken.execute({
+        hash: secretHash(token),
+        now: new Date(clock.now()).toISOString(),
+      });
+      return row ? toCaller(row, row.tokenId) : null;
+    },
+    async start(personId) {
+      const session = await lucia.createSession(personId, {});
+      return lucia.createSessionCookie(session.id).serialize();
+    },
+    end: (cookie) => lucia.invalidateSession(cookie),
+    blankCookie: () => lucia.createBlankSessionCookie().serialize(),
+    tidy: () => lucia.deleteExpiredSessions(),
+  };
+}
+
+/** Signs a person out everywhere: a change of password, role or activity calls it in its own transaction. */
+export async function endSessionsOf(tx: Executor, personId: number): Promise<void> {
+  await tx.delete(sessions).where(eq(sessions.personId, personId));
+}
+
+/** Ends a person's tokens as well. */
+export async function revokeTokensOf(tx: Executor, personId: number, now: number): Promise<void> {
+  await tx
+    .update(tokens)
+    .set({ revokedAt: now })
+    .where(and(eq(tokens.personId, personId), isNull(tokens.revokedAt)));
+}
+
+export async function findStudio(db: Executor): Promise<Studio | null> {
+  const [row] = await db.select().from(studio);
+  return row ? { name: row.name, timeZone: row.timeZone, currency: row.currency, units: row.units } : null;
+}
