@@ -75,7 +75,7 @@ export function databaseError(error: unknown): { code: string; constraint: strin
 
 const isTransient = (error: unknown) => ['40001', '40P01'].includes(databaseError(error)?.code ?? '');
 
-const UNREACHABLE = /^(08|57P0|53300|CONNECT|CONNECTION_|ECONN|ENOTFOUND|ETIMEDOUT)/;
+const UNREACHABLE = /^(08|57P0|53300|55000|CONNECT|CONNECTION_|ECONN|ENOTFOUND|ETIMEDOUT)/;
 
 /**
  * A database error as a person should meet it, or null where it is a fault of ours.

@@ -1,0 +1,73 @@
+// The few things markup cannot do. Every page works without this file.
+
+/** @param {Element | null | undefined} element */
+function moveFocus(element) {
+  if (!(element instanceof HTMLElement)) return;
+  if (element.tabIndex < 0) element.tabIndex = -1;
+  element.focus();
+}
+
+const focusIsLost = () => !document.activeElement || document.activeElement === document.body;
+
+const toAnnounce = () =>
+  Array.from(document.querySelectorAll('[data-announce]'), (element) => element.dataset.announce).join('. ');
+
+let announced = toAnnounce();
+
+/** @param {boolean} shown */
+function trouble(shown) {
+  const words = document.getElementById('trouble');
+  if (words) words.hidden = !shown;
+}
+
+document.addEventListener('click', (event) => {
+  if (event.target instanceof Element && event.target.closest('[data-print]')) window.print();
+});
+
+// A form the browser sends itself goes once; boosted forms are held back by hx-sync.
+document.addEventListener('submit', (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || !(form instanceof HTMLFormElement) || form.method !== 'post') return;
+  if (form.getAttribute('aria-busy') === 'true') event.preventDefault();
+  else form.setAttribute('aria-busy', 'true');
+});
+window.addEventListener('pageshow', () => {
+  for (const form of document.querySelectorAll('form[aria-busy]')) form.removeAttribute('aria-busy');
+});
+
+// An answer that is not a page of this build (a download, or the server was updated meanwhile) is loaded
+// afresh, because a boosted swap leaves the old style sheet and scripts in place.
+const ours = Array.from(
+  document.head.querySelectorAll('link[rel=stylesheet], script[src]'),
+  (element) => element.getAttribute('href') ?? element.getAttribute('src'),
+);
+document.addEventListener('htmx:after:request', (event) => {
+  const { ctx } = event.detail;
+  const { raw } = ctx.response;
+  const repeatable = raw.redirected || ctx.request.method === 'GET';
+  if (ctx.target !== document.body || !repeatable || !ctx.text || ctx.hx.redirect || ctx.hx.location) return;
+  if (ours.every((url) => ctx.text.includes(url))) return;
+  event.preventDefault();
+  location.assign(raw.url);
+});
+
+document.addEventListener('htmx:after:swap', (event) => {
+  trouble(false);
+  const { target } = event.detail.ctx;
+  const wholePage = target === document.body;
+  const words = toAnnounce();
+  const announcer = document.getElementById('announcer');
+  if (!wholePage && words !== announced && announcer) announcer.textContent = words;
+  announced = words;
+  if (!focusIsLost()) return;
+  const region = wholePage ? document.getElementById('main') : target;
+  moveFocus(
+    region?.querySelector('.errors') ??
+      region?.querySelector('.flash') ??
+      (wholePage ? (region?.querySelector('h1') ?? region) : null),
+  );
+});
+
+document.addEventListener('htmx:error', (event) => {
+  if (event.detail.ctx && !event.detail.ctx.response) trouble(true);
+});

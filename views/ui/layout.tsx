@@ -1,0 +1,99 @@
+import type { ComponentChildren, VNode } from 'preact';
+import { renderToString } from 'preact-render-to-string';
+import type { Role } from '../../server/core/policy.ts';
+import { Flash, type FlashProps } from './panel.tsx';
+
+interface Section {
+  id: string;
+  href: string;
+  label: string;
+}
+
+export interface LayoutProps {
+  title: string;
+  /** Id of the section this page belongs to. */
+  section: string | null;
+  /** The sections this person may see: the header on a desktop, a bar at the bottom on a phone. */
+  sections: Section[];
+  person: { name: string; role: Role } | null;
+  studio: { name: string } | null;
+  assetUrl: (name: string) => string;
+  flash?: FlashProps | null;
+  /** Stands above everything, such as "This studio is being set up". */
+  banner?: ComponentChildren;
+  /** The caution at the foot of the page. */
+  caution?: string;
+  children: ComponentChildren;
+}
+
+// Boost swaps the whole body, as a plain navigation would. A refused form keeps the address it stood at, since
+// the address it was sent to may not answer a GET.
+const boost = {
+  'hx-boost:inherited': 'swap:outerSync',
+  'hx-status:4xx:inherited': 'push:false',
+  'hx-status:5xx:inherited': 'push:false',
+};
+
+const HTMX_CONFIG = JSON.stringify({ includeIndicatorCSS: false });
+
+/** The whole document around a page. */
+export function Layout(props: LayoutProps) {
+  const { title, section, sections, person, studio, assetUrl } = props;
+  return (
+    <html lang="en">
+      <head>
+        <meta charset="utf-8" />
+        <meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover" />
+        <title>{`${title} · ${studio?.name ?? 'Wareboard'}`}</title>
+        <meta name="color-scheme" content="light dark" />
+        <meta name="theme-color" content="#fffdf8" media="(prefers-color-scheme: light)" />
+        <meta name="theme-color" content="#24211d" media="(prefers-color-scheme: dark)" />
+        <meta name="htmx-config" content={HTMX_CONFIG} />
+        <link rel="icon" type="image/svg+xml" href={assetUrl('icon.svg')} />
+        <link rel="stylesheet" href={assetUrl('wareboard.css')} />
+        <script src={assetUrl('htmx.js')} defer />
+        <script src={assetUrl('wareboard.js')} defer />
+      </head>
+      <body {...boost}>
+        <a class="skip" href="#main">
+          Skip to the content
+        </a>
+        <header class="top">
+          <a class="brand" href="/">
+            Wareboard
+          </a>
+          {studio && <span class="where">{studio.name}</span>}
+          {person && (
+            <span class="who">
+              <span class="hidden-text">Signed in as </span>
+              <b>{person.name}</b>
+              {person.role}
+            </span>
+          )}
+          {sections.length > 0 && (
+            <nav class="sections" aria-label="Sections">
+              {sections.map(({ id, href, label }) => (
+                <a key={id} href={href} aria-current={id === section ? 'page' : undefined}>
+                  {label}
+                </a>
+              ))}
+            </nav>
+          )}
+        </header>
+        <p class="trouble" id="trouble" role="alert" hidden>
+          No answer from the studio's server. Check the network and try again: what was recorded already will
+          not be recorded twice.
+        </p>
+        {props.banner && <aside class="banner">{props.banner}</aside>}
+        <main id="main" tabIndex={-1}>
+          {props.flash && <Flash {...props.flash} />}
+          {props.children}
+        </main>
+        <footer class="foot">{props.caution && <p>{props.caution}</p>}</footer>
+        <div class="hidden-text" id="announcer" role="status" hx-preserve="true" />
+      </body>
+    </html>
+  );
+}
+
+export const renderPage = (page: VNode): string => `<!doctype html>${renderToString(page)}`;

@@ -1,0 +1,305 @@
+import { DAY, type Instant, MINUTE } from '../../server/core/clock.ts';
+import { toWallTime } from '../../server/core/wall-time.ts';
+
+export interface TrendPoint {
+  at: Instant;
+  value: number;
+  /** Half width of the 95 % range. */
+  half: number;
+  /** Only measured points count and are joined; the others stay visible. */
+  kind: 'measured' | 'unstirred' | 'voided';
+}
+
+export interface TrendProps {
+  points: TrendPoint[];
+  additions: { at: Instant; label: string }[];
+  low: number;
+  aim: number;
+  high: number;
+  from: Instant;
+  to: Instant;
+  timeZone: string;
+  /** What is measured, for the text alternative. */
+  unit?: string;
+}
+
+// The plot in em; across it everything is per cent, so that text keeps its size at any width.
+const BOTTOM = 14.8;
+const LABEL_ROWS = 3;
+// A plot is at least this wide (px), a character about this wide: decides what would collide.
+const NARROWEST = 270;
+const CHARACTER = 7;
+
+/** Readings over time against their band, with what was added between them. */
+export function Trend(props: TrendProps) {
+  const { low, aim, high, from, to, timeZone } = props;
+  const points = props.points.filter(({ at }) => at >= from && at <= to).sort((a, b) => a.at - b.at);
+  if (points.length === 0)
+    return <p class="soft">No readings yet in this time. The first one starts the line.</p>;
+
+  const counting = points.filter(({ kind }) => kind === 'measured');
+  const scale = scaleFor([low, high, ...points.flatMap(({ value, half }) => [value - half, value + half])]);
+  const x = (at: Instant) => (100 * (at - from)) / Math.max(to - from, MINUTE);
+  const additions = placeLabels(
+    props.additions.filter(({ at }) => at >= from && at <= to),
+    x,
+  );
+  const top = 0.9 + Math.max(0, ...additions.map(({ row }) => row ?? 0));
+  const y = (value: number) => top + ((BOTTOM - top) * (scale.max - value)) / (scale.max - scale.min);
+  const days = dayTicks(from, to, timeZone);
+  const kinds = new Set(points.map(({ kind }) => kind));
+
+  return (
+    <figure class="trend-figure">
+      <div class="trend" role="img" aria-label={describe({ ...props, points })}>
+        <svg aria-hidden="true">
+          {scale.ticks.map((tick) => (
+            <text key={tick} x="86%" y={em(y(tick) + 0.35)} text-anchor="end">
+              {tick.toFixed(scale.decimals)}
+            </text>
+          ))}
+        </svg>
+        <svg aria-hidden="true">
+          <rect class="band" x="0" width="100%" y={em(y(high))} height={em(y(low) - y(high))} />
+          <svg
+            aria-hidden="true"
+            width="100%"
+            height={em(BOTTOM)}
+            viewBox={`0 0 100 ${BOTTOM}`}
+            preserveAspectRatio="none"
+            overflow="visible"
+          >
+            <path class="grid" d={scale.ticks.map((tick) => `M0 ${short(y(tick))}H100`).join('')} />
+            <path class="limit" d={`M0 ${short(y(high))}H100M0 ${short(y(low))}H100`} />
+            <path class="aim" d={`M0 ${short(y(aim))}H100`} />
+            <path class="grid" d={days.map(({ at }) => `M${short(x(at))} ${BOTTOM}v.5`).join('')} />
+            <path
+              class="added"
+              d={additions
+                .map(
+                  ({ at, row }) =>
+                    `M${short(x(at))} ${short(row === null ? top - 0.4 : row + 0.4)}V${BOTTOM}`,
+                )
+                .join('')}
+            />
+            <path
+              class="doubt"
+              d={points
+                .filter(({ kind }) => kind !== 'voided')
+                .map(
+                  ({ at, value, half }) =>
+                    `M${short(x(at))} ${short(y(value + half))}V${short(y(value - half))}`,
+                )
+                .join('')}
+            />
+            <path
+              class="line"
+              d={counting
+                .map(({ at, value }, i) => `${i === 0 ? 'M' : 'L'}${short(x(at))} ${short(y(value))}`)
+                .join('')}
+            />
+          </svg>
+          {days.map(({ at, label, anchor }) => (
+            <text key={at} x={pc(x(at))} y={em(BOTTOM + 1.7)} text-anchor={anchor}>
+              {label}
+            </text>
+          ))}
+          {additions.map(
+            ({ at, label, row, anchor }) =>
+              row !== null && (
+                <text
+                  key={at}
+                  class="added-label"
+                  x={pc(x(at) + (anchor === 'end' ? 0.8 : -0.8))}
+                  y={em(row)}
+                  text-anchor={anchor}
+                >
+                  {label}
+                </text>
+              ),
+          )}
+          {points.map(({ at, value, kind }) => (
+            <Mark key={at} x={x(at)} y={y(value)} look={lookOf(kind, value, low, high)} />
+          ))}
+        </svg>
+      </div>
+      {kinds.size > 1 && (
+        <figcaption class="trend-key trend-marks">
+          <Key look="in" words="counts" />
+          {kinds.has('unstirred') && <Key look="unstirred" words="not stirred" />}
+          {kinds.has('voided') && <Key look="voided" words="voided" />}
+        </figcaption>
+      )}
+    </figure>
+  );
+}
+
+type Look = 'in' | 'above' | 'below' | 'unstirred' | 'voided';
+
+function lookOf(kind: TrendPoint['kind'], value: number, low: number, high: number): Look {
+  if (kind !== 'measured') return kind;
+  return value > high ? 'above' : value < low ? 'below' : 'in';
+}
+
+const SHAPES: Record<Exclude<Look, 'in'>, string> = {
+  above: 'M0-5.5L5.2 4H-5.2z',
+  below: 'M0 5.5L5.2-4H-5.2z',
+  unstirred: 'M-3.6 0a3.6 3.6 0 1 0 7.2 0a3.6 3.6 0 1 0-7.2 0z',
+  voided: 'M-3.6-3.6L3.6 3.6M3.6-3.6L-3.6 3.6',
+};
+
+function Mark({ x, y, look }: { x: number; y: number; look: Look }) {
+  if (look === 'in') return <circle class="in" cx={pc(x)} cy={em(y)} r=".26em" />;
+  return (
+    <svg
+      class="at"
+      aria-hidden="true"
+      x={pc(x)}
+      y={em(y)}
+      width="1em"
+      height="1em"
+      viewBox="0 0 14 14"
+      overflow="visible"
+    >
+      <path class={look} d={SHAPES[look]} />
+    </svg>
+  );
+}
+
+function Key({ look, words }: { look: Look; words: string }) {
+  return (
+    <span>
+      <svg viewBox="-7 -7 14 14" aria-hidden="true">
+        {look === 'in' ? <circle class="in" r="3.6" /> : <path class={look} d={SHAPES[look]} />}
+      </svg>{' '}
+      {words}
+    </span>
+  );
+}
+
+/** Round steps around all values, at most seven of them. */
+function scaleFor(values: number[]): { min: number; max: number; ticks: number[]; decimals: number } {
+  const [lowest, highest] = [Math.min(...values), Math.max(...values)];
+  const span = Math.max(highest - lowest, 0.02);
+  const step = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1].find((s) => span / s <= 6) ?? span / 6;
+  const first = Math.floor(lowest / step + 1e-9);
+  const last = Math.max(Math.ceil(highest / step - 1e-9), first + 2);
+  const ticks = Array.from({ length: last - first + 1 }, (_, i) => (first + i) * step);
+  return { min: first * step, max: last * step, ticks, decimals: step < 0.01 ? 3 : 2 };
+}
+
+interface PlacedAddition {
+  at: Instant;
+  label: string;
+  /** Baseline in em; null where no row was free and only the line is drawn. */
+  row: number | null;
+  anchor: 'start' | 'end';
+}
+
+/** Joins equal additions that stand close together and gives each label the first row where it fits. */
+function placeLabels(additions: TrendProps['additions'], x: (at: Instant) => number): PlacedAddition[] {
+  const groups: { at: Instant; label: string; times: number }[] = [];
+  for (const { at, label } of [...additions].sort((a, b) => a.at - b.at)) {
+    const last = groups.at(-1);
+    if (last?.label === label && x(at) - x(last.at) < 4) last.times++;
+    else groups.push({ at, label, times: 1 });
+  }
+  const wanted = groups.map(({ at, label, times }) => {
+    const text = times > 1 ? `${label} ×${times}` : label;
+    const width = (100 * (text.length + 1) * CHARACTER) / NARROWEST;
+    return x(at) + width > 100
+      ? { at, label: text, anchor: 'end' as const, from: x(at) - width, to: x(at) }
+      : { at, label: text, anchor: 'start' as const, from: x(at), to: x(at) + width };
+  });
+  // A line begins under its own label; in this order none runs through the label of another.
+  const order = [
+    ...wanted.filter(({ anchor }) => anchor === 'start'),
+    ...wanted.filter(({ anchor }) => anchor === 'end').reverse(),
+  ];
+  const taken: { row: number; from: number; to: number }[] = [];
+  return order.map(({ at, label, anchor, from, to }) => {
+    for (let row = 0; row < LABEL_ROWS; row++) {
+      if (taken.some((t) => t.row === row && t.from < to && from < t.to)) continue;
+      taken.push({ row, from, to });
+      return { at, label, row: 0.8 + row * 1.15, anchor };
+    }
+    return { at, label, row: null, anchor };
+  });
+}
+
+interface Tick {
+  at: Instant;
+  label: string;
+  anchor: 'start' | 'middle' | 'end';
+}
+
+/** Midnights of the studio, about four of them; times of day where all of it is within two days. */
+function dayTicks(from: Instant, to: Instant, timeZone: string): Tick[] {
+  const span = to - from;
+  if (span < 2 * DAY)
+    return [
+      { at: from, label: toWallTime(from, timeZone).slice(11), anchor: 'start' },
+      { at: from + span / 2, label: toWallTime(from + span / 2, timeZone).slice(11), anchor: 'middle' },
+      { at: to, label: toWallTime(to, timeZone).slice(11), anchor: 'end' },
+    ];
+  const offset = (at: Instant) => Date.parse(`${toWallTime(at, timeZone)}Z`) - (at - (at % MINUTE));
+  const usual = offset(from);
+  const clocksChange = offset(to) !== usual;
+  const tomorrow = Math.floor((from + usual) / DAY) + 1;
+  const step = Math.ceil(span / DAY / 4);
+  const ticks: Tick[] = [];
+  for (let day = tomorrow; ; day += step) {
+    const at = day * DAY - (clocksChange ? offset(day * DAY - usual) : usual);
+    if (at > to) return ticks;
+    const share = (at - from) / span;
+    const anchor = share < 0.06 ? 'start' : share > 0.94 ? 'end' : 'middle';
+    ticks.push({ at, label: dayFormat(timeZone, 'short').format(at), anchor });
+  }
+}
+
+// Making a formatter costs more than the rest of a plot.
+const dayFormats = new Map<string, Intl.DateTimeFormat>();
+
+function dayFormat(timeZone: string, month: 'short' | 'long'): Intl.DateTimeFormat {
+  const key = `${month} ${timeZone}`;
+  const known = dayFormats.get(key) ?? new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month });
+  dayFormats.set(key, known);
+  return known;
+}
+
+function describe({
+  points,
+  additions,
+  low,
+  aim,
+  high,
+  from,
+  to,
+  timeZone,
+  unit = 'Specific gravity',
+}: TrendProps): string {
+  const day = dayFormat(timeZone, 'long');
+  const figure = (v: number) => v.toFixed(2);
+  const counting = points.filter(({ kind }) => kind === 'measured');
+  const others = points.length - counting.length;
+  const last = counting.at(-1);
+  const values = counting.map(({ value }) => value);
+  const sentences = [
+    `${unit} from ${day.format(from)} to ${day.format(to)}: ${counting.length} ${counting.length === 1 ? 'reading' : 'readings'}` +
+      (values.length > 1
+        ? `, lowest ${figure(Math.min(...values))}, highest ${figure(Math.max(...values))}`
+        : ''),
+    last &&
+      `The last, on ${day.format(last.at)}: ${figure(last.value)} ± ${figure(last.half)}, ` +
+        `${last.value > high ? 'above' : last.value < low ? 'below' : 'inside'} the band ${figure(low)} to ${figure(high)}, aim ${figure(aim)}`,
+    others > 0 && `${others} more ${others === 1 ? 'does' : 'do'} not count`,
+    ...additions
+      .filter(({ at }) => at >= from && at <= to)
+      .map(({ at, label }) => `${label} on ${day.format(at)}`),
+  ];
+  return `${sentences.filter(Boolean).join('. ')}.`;
+}
+
+const short = (value: number) => Math.round(value * 100) / 100;
+const pc = (share: number) => `${short(share)}%`;
+const em = (height: number) => `${short(height)}em`;
