@@ -1,0 +1,464 @@
+import { z } from 'zod';
+import { Conflict, Doubtful, Invalid } from '../core/errors.ts';
+import { choice, code, count, flag, instant, quantity, text } from '../core/forms.ts';
+import type { Permission } from '../core/policy.ts';
+import { brimfulCup, hydrometer, type Measured, normaliseTo20, WATER_20, weighed } from './gravity.ts';
+import type { Facts, Payload } from './ledger.ts';
+import { gravityOf, litresOf, solidsKg, waterKg } from './slurry.ts';
+import { litresAtDepth, litresPerMm, type Shape } from './vessel.ts';
+
+/** A vessel for brim-full weighing, as readings need it. */
+export interface Cup {
+  code: string;
+  tareG: number;
+  waterG: number;
+  waterC: number;
+  resolutionG: number;
+}
+
+/** The bucket as it is when something is recorded about it. */
+export interface Situation {
+  facts: Facts;
+  capacityLitres: number;
+  shape: Shape | null;
+  sieveMesh: number;
+  /** Whether what is recorded comes after all that is known; the past is not second-guessed. */
+  isLatest: boolean;
+  cup: Cup | null;
+}
+
+/** What is stored of an event: what the arithmetic needs, and what was typed or reported. */
+export type Entry = Payload & { typed?: Record<string, unknown>; problem?: Problem };
+
+/**
+ * One kind of act at a bucket. The form on the page, the JSON route and its OpenAPI entry, and what is
+ * appended to the ledger all come from here. `entries` is pure: what it returns is appended in order, what it
+ * throws is shown beside the field.
+ */
+export interface Kind<B extends z.ZodType = z.ZodType> {
+  path: string;
+  summary: string;
+  body: B;
+  permission(body: z.output<B>): Permission;
+  entries(body: z.output<B>, situation: Situation): Entry[];
+}
+
+const kind = <B extends z.ZodType>(k: Kind<B>): Kind<B> => k;
+
+const always = (permission: Permission) => () => permission;
+
+/** What every act may carry: when it happened, if not now, and a remark. */
+const common = { happenedAt: instant().optional(), note: text(500).optional() };
+
+const litres = () => quantity(0.01, 1000, 'L');
+const gravity = () => quantity(1, 4);
+
+/** Standard uncertainty of litres that somebody entered, relative. */
+const ENTERED_U = 0.02;
+const SIZES = { cups: 0.05, bowls: 0.1, large: 0.25 } as const;
+const STICK_RESOLUTION_MM = 5;
+const ODD_SHIFT = 0.05;
+
+const setup = kind({
+  path: 'setup',
+  summary: 'Say what is in a bucket: litres of a known gravity, or a weighed batch',
+  body: z.strictObject({
+    litres: litres().optional(),
+    specificGravity: gravity().optional(),
+    dryKg: quantity(0.01, 2000, 'kg').optional(),
+    waterLitres: litres().optional(),
+    ...common,
+  }),
+  permission: always('buckets.set-up'),
+  entries(body, { facts, capacityLitres }) {
+    const S = facts.solidsDensity;
+    if (body.dryKg !== undefined && body.waterLitres !== undefined) {
+      const mass = { solidsKg: body.dryKg, waterKg: waterMass(body.waterLitres) };
+      const filled = litresOf(mass.solidsKg, mass.waterKg, S);
+      mustFit('waterLitres', filled, capacityLitres);
+      const specificGravity = gravityOf(mass.solidsKg, mass.waterKg, S);
+      return [
+        {
+          kind: 'setup',
+          from: 'batch',
+          litres: filled,
+          litresU: ENTERED_U * filled,
+          specificGravity,
+          ...mass,
+        },
+      ];
+    }
+    if (body.litres === undefined || body.specificGravity === undefined)
+      throw new Invalid([
+        { path: 'litres', message: 'Give litres and gravity, or the dry weight and the water.' },
+      ]);
+    mustFit('litres', body.litres, capacityLitres);
+    mustBeSlurry('specificGravity', body.specificGravity, S);
+    return [
+      {
+        kind: 'setup',
+        from: 'gravity',
+        litres: body.litres,
+        litresU: ENTERED_U * body.litres,
+        specificGravity: body.specificGravity,
+        solidsKg: solidsKg(body.litres, body.specificGravity, S),
+        waterKg: waterKg(body.litres, body.specificGravity, S),
+      },
+    ];
+  },
+});
+
+const measured = {
+  temperatureC: quantity(0, 40, '°C').optional(),
+  stirred: flag().default(true),
+  replicates: z.array(quantity(0, 100_000)).max(20, 'At most 20 more.').optional(),
+  confirm: flag().default(false),
+  ...common,
+};
+
+const reading = kind({
+  path: 'readings',
+  summary: 'Record a measurement of specific gravity',
+  body: z.discriminatedUnion('method', [
+    z.strictObject({
+      method: z.literal('weighed'),
+      /** Net with `millilitres`; with `vessel`, the cup and the glaze together. */
+      grams: quantity(0, 100_000, 'g'),
+      millilitres: quantity(1, 50_000, 'mL').optional(),
+      vessel: code().optional(),
+      resolutionGrams: quantity(0, 100, 'g').optional(),
+      toleranceMillilitres: quantity(0, 100, 'mL').optional(),
+      ...measured,
+    }),
+    z.strictObject({
+      method: z.literal('hydrometer'),
+      scale: choice(['sg', 'twaddell', 'baume']).default('sg'),
+      value: quantity(0, 400),
+      division: quantity(0, 10).optional(),
+      ...measured,
+    }),
+  ]),
+  permission: always('buckets.record'),
+  entries(body, situation) {
+    const { facts } = situation;
+    const field = body.method === 'weighed' ? 'grams' : 'value';
+    const { confirm: _, happenedAt: __, note: ___, method: ____, stirred, ...typed } = body;
+    const found = taken(field, () => {
+      const raw = body.method === 'weighed' ? weigh(body, situation) : float(body);
+      return body.temperatureC === undefined
+        ? raw
+        : normaliseTo20(raw, { temperatureC: body.temperatureC, solidsDensity: facts.solidsDensity });
+    });
+    mustBeSlurry(field, found.specificGravity, facts.solidsDensity);
+    if (situation.isLatest && !body.confirm) mustBeExpected(field, found, facts);
+    const method = body.method === 'weighed' && body.vessel !== undefined ? 'cup' : body.method;
+    const next = facts.lastNumber + 1;
+    const entry: Entry & { kind: 'reading' } = { kind: 'reading', method, ...found, stirred, typed };
+    if (!stirred) return [entry];
+    return [
+      { kind: 'stir', pairedWith: next + 1 },
+      { ...entry, pairedWith: next },
+    ];
+  },
+});
+
+function weigh(
+  body: {
+    grams: number;
+    millilitres?: number | undefined;
+    vessel?: string | undefined;
+    replicates?: number[] | undefined;
+    resolutionGrams?: number | undefined;
+    toleranceMillilitres?: number | undefined;
+  },
+  { cup }: Situation,
+): Measured {
+  const grams = [body.grams, ...(body.replicates ?? [])];
+  if (body.vessel !== undefined) {
+    if (body.millilitres !== undefined)
+      throw new Invalid([
+        { path: 'millilitres', message: 'A cup holds what it holds: leave the millilitres out.' },
+      ]);
+    if (!cup) throw new Invalid([{ path: 'vessel', message: `No cup is called ${body.vessel} here.` }]);
+    return brimfulCup({
+      grams,
+      tareG: cup.tareG,
+      waterG: cup.waterG,
+      calibrationC: cup.waterC,
+      resolutionG: body.resolutionGrams ?? cup.resolutionG,
+    });
+  }
+  if (body.millilitres === undefined)
+    throw new Invalid([
+      { path: 'millilitres', message: 'Say how many millilitres were weighed, or which cup.' },
+    ]);
+  return weighed({
+    grams,
+    millilitres: body.millilitres,
+    resolutionG: body.resolutionGrams,
+    toleranceMl: body.toleranceMillilitres,
+  });
+}
+
+const float = (body: {
+  scale: 'sg' | 'twaddell' | 'baume';
+  value: number;
+  replicates?: number[] | undefined;
+  division?: number | undefined;
+  temperatureC?: number | undefined;
+}): Measured =>
+  hydrometer({
+    scale: body.scale,
+    values: [body.value, ...(body.replicates ?? [])],
+    division: body.division,
+    temperatureC: body.temperatureC,
+  });
+
+const stir = kind({
+  path: 'stirs',
+  summary: 'Record that the bucket was stirred to the bottom',
+  body: z.strictObject({ ...common }),
+  permission: always('buckets.record'),
+  entries: () => [{ kind: 'stir' }],
+});
+
+const addition = kind({
+  path: 'top-ups',
+  summary: 'Record water, dry glaze, mixed slurry or rinse that was added',
+  body: z.discriminatedUnion('kind', [
+    z.strictObject({ kind: z.literal('water'), litres: litres(), ...common }),
+    z.strictObject({ kind: z.literal('dry'), kilograms: quantity(0.001, 1000, 'kg'), ...common }),
+    z.strictObject({ kind: z.literal('slurry'), litres: litres(), specificGravity: gravity(), ...common }),
+    z.strictObject({
+      kind: z.literal('rinse'),
+      litres: litres(),
+      specificGravity: gravity().optional(),
+      ...common,
+    }),
+  ]),
+  permission: (body) => (body.kind === 'water' ? 'buckets.add-water' : 'buckets.add-other'),
+  entries(body, { facts, capacityLitres }) {
+    if (body.kind === 'dry') {
+      mustFit('kilograms', body.kilograms / facts.solidsDensity, capacityLitres);
+      return [{ kind: 'addition', what: 'dry', kilograms: body.kilograms }];
+    }
+    mustFit('litres', body.litres, capacityLitres);
+    if (body.kind === 'water') return [{ kind: 'addition', what: 'water', litres: body.litres }];
+    if (body.specificGravity !== undefined)
+      mustBeSlurry('specificGravity', body.specificGravity, facts.solidsDensity);
+    if (body.kind === 'slurry')
+      return [
+        { kind: 'addition', what: 'slurry', litres: body.litres, specificGravity: body.specificGravity },
+      ];
+    return [
+      { kind: 'addition', what: 'rinse', litres: body.litres, specificGravity: body.specificGravity ?? null },
+    ];
+  },
+});
+
+const drawOff = kind({
+  path: 'draw-offs',
+  summary: 'Record clear water taken off after settling, or slurry taken out',
+  body: z.strictObject({
+    litres: litres(),
+    to: choice(['rinse', 'batch', 'waste']).default('rinse'),
+    what: choice(['water', 'slurry']).default('water'),
+    ...common,
+  }),
+  permission: always('buckets.take-out'),
+  entries(body, { facts, isLatest }) {
+    const there = body.what === 'water' ? facts.waterKg : facts.litres;
+    if (isLatest && there !== null && body.litres > there)
+      throw new Invalid([
+        {
+          path: 'litres',
+          message: `There are only about ${there.toFixed(1)} L of ${body.what} in the bucket by the ledger. Record the level first if that is wrong.`,
+        },
+      ]);
+    return [{ kind: 'draw-off', what: body.what, litres: body.litres, to: body.to }];
+  },
+});
+
+const level = kind({
+  path: 'levels',
+  summary: 'Record how full the bucket is: litres, a dip-stick depth, or quarters',
+  body: z.strictObject({
+    litres: quantity(0, 1000, 'L').optional(),
+    depthMm: quantity(0, 3000, 'mm').optional(),
+    quarters: count(0, 4).optional(),
+    ...common,
+  }),
+  permission: always('buckets.record'),
+  entries(body, { capacityLitres, shape }) {
+    if ([body.litres, body.depthMm, body.quarters].filter((v) => v !== undefined).length !== 1)
+      throw new Invalid([{ path: 'litres', message: 'Say how full in one way: litres, stick or quarters.' }]);
+    if (body.quarters !== undefined) {
+      const litres = (body.quarters / 4) * capacityLitres;
+      return [{ kind: 'level', how: 'quarters', litres, litresU: capacityLitres / 8 / Math.sqrt(3) }];
+    }
+    if (body.depthMm !== undefined) {
+      if (!shape)
+        throw new Invalid([{ path: 'depthMm', message: "This bucket's shape is not known: give litres." }]);
+      if (body.depthMm > shape.heightMm)
+        throw new Invalid([{ path: 'depthMm', message: `The bucket is ${shape.heightMm} mm deep.` }]);
+      const litres = litresAtDepth(shape, body.depthMm);
+      mustFit('depthMm', litres, capacityLitres);
+      const litresU = (STICK_RESOLUTION_MM / Math.sqrt(12)) * litresPerMm(shape, body.depthMm);
+      return [{ kind: 'level', how: 'stick', litres, litresU }];
+    }
+    const litres = body.litres as number;
+    mustFit('litres', litres, capacityLitres);
+    return [{ kind: 'level', how: 'litres', litres, litresU: ENTERED_U * litres }];
+  },
+});
+
+const dipping = kind({
+  path: 'dippings',
+  summary: 'Record pieces dipped: how many, or by size, or the litres used',
+  body: z.strictObject({
+    pieces: count(1, 1000).optional(),
+    litres: quantity(0, 100, 'L').optional(),
+    cups: count(0, 500).optional(),
+    bowls: count(0, 500).optional(),
+    large: count(0, 500).optional(),
+    stirred: flag().default(false),
+    ...common,
+  }),
+  permission: always('buckets.record'),
+  entries(body, { facts }) {
+    if (facts.service === 'do-not-use' || facts.service === 'retired')
+      throw new Conflict('This bucket is marked "Do not use": a dipping cannot be recorded on it.');
+    const { cups = 0, bowls = 0, large = 0 } = body;
+    const bySize = cups + bowls + large;
+    const pieces = body.pieces ?? (bySize || 1);
+    const litres =
+      body.litres ??
+      (bySize ? cups * SIZES.cups + bowls * SIZES.bowls + large * SIZES.large : pieces * SIZES.bowls);
+    return [{ kind: 'dipping', pieces, litres, stirred: body.stirred }];
+  },
+});
+
+const sieve = kind({
+  path: 'sievings',
+  summary: 'Record that the bucket was sieved',
+  body: z.strictObject({ mesh: count(10, 500).optional(), ...common }),
+  permission: always('buckets.sieve'),
+  entries: (body, { sieveMesh }) => [{ kind: 'sieve', mesh: body.mesh ?? sieveMesh }],
+});
+
+const service = kind({
+  path: 'service',
+  summary: 'Take a bucket out of use or put it back',
+  body: z.strictObject({
+    state: choice(['in-service', 'on-test', 'do-not-use', 'retired']),
+    reason: text(500).optional(),
+    ...common,
+  }),
+  permission: (body) => (body.state === 'do-not-use' ? 'buckets.stop-use' : 'buckets.return-to-service'),
+  entries(body) {
+    if (body.state === 'do-not-use' && body.reason === undefined)
+      throw new Invalid([{ path: 'reason', message: 'Say why, so that the next person understands.' }]);
+    return [{ kind: 'service', state: body.state, cause: null }];
+  },
+});
+
+/** What goes wrong at a bucket, in the words of the button; the first stops its use at once. */
+export const PROBLEMS = {
+  contaminated: 'Sponge or wrong glaze fell in',
+  lumps: 'Lumps',
+  smell: 'Bad smell',
+  'lid-off': 'Lid was left off',
+} as const;
+export type Problem = keyof typeof PROBLEMS;
+
+const problem = kind({
+  path: 'problems',
+  summary: 'Report a problem; another glaze or a sponge in it means "do not use" at once',
+  body: z.strictObject({ problem: choice(['contaminated', 'lumps', 'smell', 'lid-off']), ...common }),
+  permission: always('buckets.record'),
+  entries: (body) =>
+    body.problem === 'contaminated'
+      ? [{ kind: 'service', state: 'do-not-use', cause: body.problem }]
+      : [{ kind: 'note', problem: body.problem }],
+});
+
+const tagHung = kind({
+  path: 'tags',
+  summary: 'Say that the "do not use" tag hangs on the bucket',
+  body: z.strictObject({ ...common }),
+  permission: always('buckets.record'),
+  entries(_body, { facts }) {
+    if (facts.service !== 'do-not-use') throw new Conflict('This bucket is not marked "Do not use".');
+    return [{ kind: 'tag-hung' }];
+  },
+});
+
+const note = kind({
+  path: 'notes',
+  summary: 'Write something down about the bucket',
+  body: z.strictObject({ ...common, note: text(500) }),
+  permission: always('buckets.record'),
+  entries: () => [{ kind: 'note' }],
+});
+
+/** Every act a person records at a bucket, by its path; voids and recipes have use cases of their own. */
+export const KINDS = {
+  setup,
+  readings: reading,
+  stirs: stir,
+  'top-ups': addition,
+  'draw-offs': drawOff,
+  levels: level,
+  dippings: dipping,
+  sievings: sieve,
+  service,
+  problems: problem,
+  tags: tagHung,
+  notes: note,
+} as const;
+
+export type KindPath = keyof typeof KINDS;
+
+function waterMass(volumeL: number): number {
+  return volumeL * WATER_20;
+}
+
+/** What a use case of pure code cannot be given is the person's to mend: said beside the field. */
+function taken<T>(path: string, compute: () => T): T {
+  try {
+    return compute();
+  } catch (error) {
+    if (error instanceof RangeError) throw new Invalid([{ path, message: error.message }]);
+    throw error;
+  }
+}
+
+function mustFit(path: string, volumeL: number, capacityLitres: number): void {
+  if (volumeL > capacityLitres + 1e-9)
+    throw new Invalid([{ path, message: `The bucket holds ${capacityLitres} L.` }]);
+}
+
+function mustBeSlurry(path: string, specificGravity: number, solidsDensity: number): void {
+  if (specificGravity < 1)
+    throw new Invalid([
+      {
+        path,
+        message: `That gives a gravity of ${specificGravity.toFixed(3)}: no glaze is lighter than water.`,
+      },
+    ]);
+  if (specificGravity >= solidsDensity)
+    throw new Invalid([
+      {
+        path,
+        message: `That gives a gravity of ${specificGravity.toFixed(2)}: heavier than the dry powder itself (${solidsDensity.toFixed(2)}).`,
+      },
+    ]);
+}
+
+function mustBeExpected(path: string, found: Measured, facts: Facts): void {
+  if (facts.gravity === null || Math.abs(found.specificGravity - facts.gravity) <= ODD_SHIFT) return;
+  throw new Doubtful(
+    path,
+    `Is this right? It makes ${found.specificGravity.toFixed(2)}, where ${facts.gravity.toFixed(2)} was expected. Send it again if it is.`,
+  );
+}

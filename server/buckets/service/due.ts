@@ -1,0 +1,77 @@
+import type { Read } from '../../core/actor.ts';
+import { DAY, type Instant } from '../../core/clock.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { PROBLEMS, type Problem } from '../kinds.ts';
+import * as store from '../store.ts';
+import { type BucketNow, bucketNow, factsOf } from './now.ts';
+
+/** Something at a bucket that needs somebody. */
+export interface Due {
+  bucket: BucketNow;
+  why: 'tag' | 'do-not-use' | 'problem' | 'too-thick' | 'too-thin' | 'check' | 'low' | 'on-test';
+  /** For a problem: what was reported and when. */
+  problem?: { words: string; at: Instant; number: number };
+  /** For a low bucket: how long it lasts at the rate of the last two weeks; null when nobody dips from it. */
+  daysLeft?: number | null;
+}
+
+const WORST_FIRST: Due['why'][] = [
+  'tag',
+  'do-not-use',
+  'problem',
+  'too-thick',
+  'too-thin',
+  'check',
+  'low',
+  'on-test',
+];
+const USE_SPAN_DAYS = 14;
+const PROBLEM_SPAN = 14 * DAY;
+
+/** What needs somebody at the buckets, worst first. */
+export async function due(read: Read): Promise<Due[]> {
+  mustBeAllowed(read.actor, 'today.see');
+  const { tx, now, actor } = read;
+  const [rows, used, problems] = await Promise.all([
+    store.list(tx),
+    store.usedSince(tx, now - USE_SPAN_DAYS * DAY),
+    store.openProblems(tx, now - PROBLEM_SPAN),
+  ]);
+  const all = rows.flatMap((row): Due[] => {
+    const bucket = bucketNow(row, factsOf(row.state), actor.role, now);
+    const reported = problems
+      .filter((p) => p.bucketId === bucket.id)
+      .map(
+        ({ problem, at, number }): Due => ({
+          bucket,
+          why: 'problem',
+          problem: { words: PROBLEMS[problem as Problem], at, number },
+        }),
+      );
+    return [...stateDue(bucket), ...reported, ...lowDue(bucket, used.get(bucket.id) ?? 0)];
+  });
+  return all.sort((a, b) => WORST_FIRST.indexOf(a.why) - WORST_FIRST.indexOf(b.why));
+}
+
+function stateDue(bucket: BucketNow): Due[] {
+  switch (bucket.verdict.state) {
+    case 'do-not-use':
+      return [{ bucket, why: bucket.facts.tagHungAt === null ? 'tag' : 'do-not-use' }];
+    case 'on-test':
+      return [{ bucket, why: 'on-test' }];
+    case 'too-thick':
+    case 'too-thin':
+      return [{ bucket, why: bucket.verdict.state }];
+    case 'needs-reading':
+      return [{ bucket, why: 'check' }];
+    default:
+      return [];
+  }
+}
+
+function lowDue(bucket: BucketNow, usedLitres: number): Due[] {
+  const { litres } = bucket.facts;
+  if (litres === null || litres > bucket.mixMoreFraction * bucket.capacityLitres) return [];
+  const perDay = usedLitres / USE_SPAN_DAYS;
+  return [{ bucket, why: 'low', daysLeft: perDay > 0 ? litres / perDay : null }];
+}

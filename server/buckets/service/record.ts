@@ -1,0 +1,205 @@
+import type { z } from 'zod';
+import type { Act, Read } from '../../core/actor.ts';
+import { HOUR, type Instant, MINUTE } from '../../core/clock.ts';
+import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
+import { may, mustBeAllowed } from '../../core/policy.ts';
+import { fromStored } from '../events.ts';
+import { type Entry, KINDS, type Kind, type KindPath } from '../kinds.ts';
+import { type BucketEvent, type Facts, fold, isOrdered, step } from '../ledger.ts';
+import * as store from '../store.ts';
+import { type BucketNow, bucketNow, factsOf, lockRow, shapeOf } from './now.ts';
+
+/** An event as people see it: what happened, when, by whom, and whether it was struck out since. */
+export interface LedgerEvent {
+  number: number;
+  happenedAt: Instant;
+  recordedAt: Instant;
+  by: string;
+  byId: number;
+  byToken: boolean;
+  note: string | null;
+  voided: boolean;
+  entry: Entry;
+}
+
+export interface Recorded {
+  event: LedgerEvent;
+  bucket: BucketNow;
+}
+
+const FUTURE = 5 * MINUTE;
+const MEMBERS_BACKDATE = 48 * HOUR;
+const MEMBERS_VOID = 24 * HOUR;
+
+/** Records one act of a kind at a bucket: appends it, derives the state anew, and answers with both. */
+export async function recordAct<P extends KindPath>(
+  act: Act,
+  code: string,
+  path: P,
+  body: z.output<(typeof KINDS)[P]['body']>,
+): Promise<Recorded> {
+  const kind = KINDS[path] as unknown as Kind;
+  const fields = body as { happenedAt?: Instant; note?: string; reason?: string; vessel?: string };
+  mustBeAllowed(act.actor, kind.permission(body));
+  const happenedAt = fields.happenedAt ?? act.now;
+  mustBeAcceptable(act, happenedAt);
+  const row = await lockRow(act, code);
+  const facts = factsOf(row.state);
+  const entries = kind.entries(body, {
+    facts,
+    capacityLitres: row.bucket.capacityL,
+    shape: shapeOf(row.bucket),
+    sieveMesh: row.bucket.sieveMesh,
+    isLatest: facts.lastHappenedAt === null || happenedAt >= facts.lastHappenedAt,
+    cup: fields.vessel === undefined ? null : await store.findCup(act.tx, fields.vessel),
+  });
+  return append(act, row, entries, happenedAt, fields.reason ?? fields.note ?? null);
+}
+
+/** Strikes out an event, and the stir or reading recorded with it; the bucket's state is folded anew. */
+export async function voidEvent(act: Act, code: string, number: number, reason: string): Promise<Recorded> {
+  const row = await lockRow(act, code);
+  const event = await store.event(act.tx, row.bucket.id, number);
+  if (!event) throw new NotFound('There is no event with this number.');
+  if (event.kind === 'void')
+    throw new Conflict('A correction cannot be struck out. Record anew what is right.');
+  if (event.voidedBy !== null) throw new Conflict('This was struck out already.');
+  if (!mayVoid(act, event)) {
+    throw new Forbidden(
+      'You can strike out what you recorded yourself in the last 24 hours. Ask a technician for the rest.',
+    );
+  }
+  return append(act, row, [{ kind: 'void', voids: number }], act.now, reason);
+}
+
+export function mayVoid({ actor, now }: Read, event: { byId: number; recordedAt: Instant }): boolean {
+  if (may(actor.role, 'buckets.void-any')) return true;
+  return event.byId === actor.id && now - event.recordedAt <= MEMBERS_VOID;
+}
+
+/** The bucket's next recipe: earlier events keep the one they were folded with. */
+export async function changeRecipe(
+  act: Act,
+  code: string,
+  recipe: { recipeId: number; version: number; solidsDensity: number; hasSolubles: boolean },
+): Promise<Recorded> {
+  mustBeAllowed(act.actor, 'buckets.edit');
+  const { recipeId, version, solidsDensity, hasSolubles } = recipe;
+  const row = await lockRow(act, code);
+  return append(act, row, [{ kind: 'recipe', recipeId, version, solidsDensity, hasSolubles }], act.now, null);
+}
+
+function mustBeAcceptable({ actor, now }: Act, happenedAt: Instant): void {
+  const refuse = (message: string) => new Invalid([{ path: 'happenedAt', message }]);
+  if (happenedAt > now + FUTURE) throw refuse('This lies in the future.');
+  if (happenedAt < now - MEMBERS_BACKDATE && !may(actor.role, 'buckets.backdate-far'))
+    throw refuse('More than 48 hours ago: ask a technician to record it.');
+}
+
+async function append(
+  act: Act,
+  row: store.BucketRow,
+  entries: Entry[],
+  happenedAt: Instant,
+  note: string | null,
+): Promise<Recorded> {
+  const { tx, actor, now } = act;
+  const { bucket } = row;
+  const before = factsOf(row.state);
+  const noteId = note === null ? null : await store.insertNote(tx, bucket.id, note);
+  const events = entries.map((entry, i) => ({ number: before.lastNumber + 1 + i, happenedAt, ...entry }));
+  const last = events.at(-1) as BucketEvent & Entry;
+  const appended = store.append(
+    tx,
+    events.map((event, i) => ({
+      bucketId: bucket.id,
+      number: event.number,
+      kind: event.kind,
+      happenedAt,
+      recordedAt: now,
+      by: actor.id,
+      tokenId: actor.tokenId,
+      voids: event.kind === 'void' ? event.voids : null,
+      noteId: i === entries.length - 1 ? noteId : null,
+      v: 1,
+      payload: entries[i],
+      usedL: event.kind === 'dipping' ? event.litres : null,
+    })),
+  );
+  const facts = events.every((event) => isOrdered(before, event))
+    ? events.reduce((f, event) => step(f, event, { capacityLitres: bucket.capacityL }), before)
+    : await appended.then(() => refold(tx, row));
+  await Promise.all([appended, store.saveState(tx, bucket.id, facts)]);
+  const { number, happenedAt: at, ...entry } = last;
+  const reasoned =
+    facts.serviceNumber === before.serviceNumber
+      ? row
+      : { ...row, serviceReason: await reasonOf(act, bucket.id, facts, last, note) };
+  return {
+    event: {
+      number,
+      happenedAt: at,
+      recordedAt: now,
+      by: actor.name,
+      byId: actor.id,
+      byToken: actor.tokenId !== null,
+      note,
+      voided: false,
+      entry,
+    },
+    bucket: bucketNow(reasoned, facts, actor.role, now),
+  };
+}
+
+/** The words beside the service state that now holds: this note, or after a void those of an earlier event. */
+async function reasonOf(act: Act, bucketId: number, facts: Facts, last: BucketEvent, note: string | null) {
+  if (facts.serviceNumber === null) return null;
+  if (facts.serviceNumber === last.number) return note;
+  return (await store.event(act.tx, bucketId, facts.serviceNumber))?.note ?? null;
+}
+
+/** The bucket's facts from its whole ledger. */
+export async function refold(tx: Read['tx'], row: store.BucketRow): Promise<Facts> {
+  const [start, stored] = await Promise.all([
+    store.startingRecipe(tx, row.bucket),
+    store.ledgerOf(tx, row.bucket.id),
+  ]);
+  const recipe = { id: row.bucket.firstRecipeId, version: row.bucket.firstRecipeVersion };
+  return fold({ ...start, recipe }, stored.map(fromStored), { capacityLitres: row.bucket.capacityL });
+}
+
+export async function listEvents(
+  read: Read,
+  code: string,
+  page: { limit: number; before: number | null },
+): Promise<{ events: LedgerEvent[]; next: number | null }> {
+  mustBeAllowed(read.actor, 'buckets.see');
+  const bucket = await store.find(read.tx, code);
+  if (!bucket) throw new NotFound('There is no bucket with this code.');
+  return eventsOf(read, bucket.bucket.id, page);
+}
+
+export async function eventsOf(
+  read: Read,
+  bucketId: number,
+  page: { limit: number; before: number | null },
+): Promise<{ events: LedgerEvent[]; next: number | null }> {
+  const rows = await store.events(read.tx, bucketId, page.limit + 1, page.before ?? 2 ** 31 - 1);
+  const events = rows.slice(0, page.limit).map(toLedgerEvent);
+  return { events, next: rows.length > page.limit ? (events.at(-1)?.number ?? null) : null };
+}
+
+export function toLedgerEvent(row: store.EventRow): LedgerEvent {
+  const { number: _, happenedAt: __, ...entry } = fromStored({ ...row, v: 1 });
+  return {
+    number: row.number,
+    happenedAt: row.happenedAt,
+    recordedAt: row.recordedAt,
+    by: row.by,
+    byId: row.byId,
+    byToken: row.byToken,
+    note: row.note,
+    voided: row.voidedBy !== null,
+    entry,
+  };
+}

@@ -1,0 +1,327 @@
+import { and, asc, desc, eq, gte, inArray, isNull, lt, ne, not, or, type SQL, sql } from 'drizzle-orm';
+import { alias } from 'drizzle-orm/pg-core';
+import type { Instant } from '../core/clock.ts';
+import type { Executor } from '../core/database.ts';
+import { people } from '../core/schema.ts';
+import { recipes, recipeVersions } from '../materials/schema.ts';
+import type { Cup } from './kinds.ts';
+import type { BucketEvent, Facts } from './ledger.ts';
+import { bucketEvents, bucketNotes, bucketState, buckets, cups } from './schema.ts';
+
+export type BucketColumns = typeof buckets.$inferSelect;
+
+export interface BucketRow {
+  bucket: BucketColumns;
+  state: typeof bucketState.$inferSelect;
+  /** Why it is out of use, in the words of whoever took it out. */
+  serviceReason: string | null;
+  recipeName: string;
+}
+
+const serviceEvent = alias(bucketEvents, 'service_event');
+
+const selectRows = (db: Executor) =>
+  db
+    .select({
+      bucket: buckets,
+      state: bucketState,
+      serviceReason: bucketNotes.text,
+      recipeName: recipes.name,
+    })
+    .from(buckets)
+    .innerJoin(bucketState, eq(bucketState.bucketId, buckets.id))
+    .innerJoin(recipes, eq(recipes.id, sql`(${bucketState.recipe} ->> 'id')::bigint`))
+    .leftJoin(
+      serviceEvent,
+      and(eq(serviceEvent.bucketId, buckets.id), eq(serviceEvent.number, bucketState.serviceNumber)),
+    )
+    .leftJoin(bucketNotes, eq(bucketNotes.id, serviceEvent.noteId));
+
+const hasCode = (code: unknown): SQL => sql`lower(${buckets.code}) = lower(${code})`;
+
+export async function find(db: Executor, code: string): Promise<BucketRow | null> {
+  const [row] = await selectRows(db).where(hasCode(code)).prepare('bucket_find').execute();
+  return row ?? null;
+}
+
+/** The bucket as it is once its state is locked, until the transaction ends. */
+export async function lock(tx: Executor, code: string): Promise<BucketRow | null> {
+  // Two statements, sent together: the second sees what whoever held the lock before has committed.
+  const locked = tx
+    .select({ id: bucketState.bucketId })
+    .from(bucketState)
+    .where(eq(bucketState.bucketId, sql`(select ${buckets.id} from ${buckets} where ${hasCode(code)})`))
+    .for('update')
+    .prepare('bucket_lock')
+    .execute();
+  const [, row] = await Promise.all([locked, find(tx, code)]);
+  return row;
+}
+
+export async function list(db: Executor): Promise<BucketRow[]> {
+  return selectRows(db)
+    .where(ne(bucketState.service, 'retired'))
+    .orderBy(asc(buckets.place), asc(sql`lower(${buckets.name})`))
+    .prepare('bucket_list')
+    .execute();
+}
+
+export async function listRetired(db: Executor): Promise<BucketRow[]> {
+  return selectRows(db)
+    .where(eq(bucketState.service, 'retired'))
+    .orderBy(asc(sql`lower(${buckets.name})`));
+}
+
+export async function insertBucket(
+  tx: Executor,
+  row: typeof buckets.$inferInsert,
+  facts: Facts,
+): Promise<void> {
+  const [made] = await tx.insert(buckets).values(row).returning({ id: buckets.id });
+  await tx.insert(bucketState).values({ bucketId: (made as { id: number }).id, ...facts });
+}
+
+export async function updateBucket(
+  tx: Executor,
+  id: number,
+  row: Partial<typeof buckets.$inferInsert>,
+): Promise<void> {
+  await tx.update(buckets).set(row).where(eq(buckets.id, id));
+}
+
+export async function saveState(tx: Executor, bucketId: number, facts: Facts): Promise<void> {
+  await tx
+    .update(bucketState)
+    .set(facts)
+    .where(eq(bucketState.bucketId, bucketId))
+    .prepare('bucket_state')
+    .execute();
+}
+
+export async function insertNote(tx: Executor, bucketId: number, text: string): Promise<number> {
+  const [row] = await tx.insert(bucketNotes).values({ bucketId, text }).returning({ id: bucketNotes.id });
+  return (row as { id: number }).id;
+}
+
+export async function append(tx: Executor, rows: (typeof bucketEvents.$inferInsert)[]): Promise<void> {
+  await tx.insert(bucketEvents).values(rows).prepare(`bucket_append_${rows.length}`).execute();
+}
+
+export type StoredEvent = Pick<
+  typeof bucketEvents.$inferSelect,
+  'number' | 'happenedAt' | 'voids' | 'v' | 'payload'
+>;
+
+/** A whole ledger, for folding. */
+export async function ledgerOf(tx: Executor, bucketId: number): Promise<StoredEvent[]> {
+  const { number, happenedAt, voids, v, payload } = bucketEvents;
+  return tx
+    .select({ number, happenedAt, voids, v, payload })
+    .from(bucketEvents)
+    .where(eq(bucketEvents.bucketId, bucketId))
+    .orderBy(asc(number));
+}
+
+export interface EventRow {
+  number: number;
+  kind: BucketEvent['kind'];
+  happenedAt: Instant;
+  recordedAt: Instant;
+  by: string;
+  byId: number;
+  byToken: boolean;
+  note: string | null;
+  payload: unknown;
+  /** The number of the void that strikes it, or its partner, out. */
+  voidedBy: number | null;
+}
+
+const strikes = alias(bucketEvents, 'strikes');
+
+const eventColumns = {
+  number: bucketEvents.number,
+  kind: bucketEvents.kind,
+  happenedAt: bucketEvents.happenedAt,
+  recordedAt: bucketEvents.recordedAt,
+  by: people.name,
+  byId: bucketEvents.by,
+  byToken: sql<boolean>`${bucketEvents.tokenId} is not null`,
+  note: bucketNotes.text,
+  payload: bucketEvents.payload,
+  voidedBy: strikes.number,
+};
+
+const selectEvents = (db: Executor) =>
+  db
+    .select(eventColumns)
+    .from(bucketEvents)
+    .innerJoin(people, eq(people.id, bucketEvents.by))
+    .leftJoin(bucketNotes, eq(bucketNotes.id, bucketEvents.noteId))
+    .leftJoin(
+      strikes,
+      and(
+        eq(strikes.bucketId, bucketEvents.bucketId),
+        or(
+          eq(strikes.voids, bucketEvents.number),
+          sql`${strikes.voids} = (${bucketEvents.payload} ->> 'pairedWith')::int`,
+        ),
+      ),
+    );
+
+/** Newest first: those numbered under `before`. */
+export async function events(
+  db: Executor,
+  bucketId: number,
+  limit: number,
+  before: number,
+): Promise<EventRow[]> {
+  return selectEvents(db)
+    .where(and(eq(bucketEvents.bucketId, bucketId), lt(bucketEvents.number, before)))
+    .orderBy(desc(bucketEvents.number))
+    .limit(limit)
+    .prepare('bucket_events_page')
+    .execute();
+}
+
+export async function event(db: Executor, bucketId: number, number: number): Promise<EventRow | null> {
+  const [row] = await selectEvents(db).where(
+    and(eq(bucketEvents.bucketId, bucketId), eq(bucketEvents.number, number)),
+  );
+  return row ?? null;
+}
+
+/** What the trend shows: readings and changes of composition since an instant, oldest first, less what is void. */
+export async function trend(
+  db: Executor,
+  bucketId: number,
+  since: Instant,
+  limit: number,
+): Promise<StoredEvent[]> {
+  const { number, happenedAt, voids, v, payload } = bucketEvents;
+  const rows = await db
+    .select({ number, happenedAt, voids, v, payload })
+    .from(bucketEvents)
+    .where(
+      and(
+        eq(bucketEvents.bucketId, bucketId),
+        inArray(bucketEvents.kind, ['reading', 'addition', 'draw-off', 'setup', 'recipe']),
+        gte(bucketEvents.happenedAt, since),
+        sql`not exists (select 1 from ${bucketEvents} x where x.bucket_id = ${bucketEvents.bucketId}
+          and x.voids in (${bucketEvents.number}, (${bucketEvents.payload} ->> 'pairedWith')::int))`,
+      ),
+    )
+    .orderBy(desc(bucketEvents.happenedAt))
+    .limit(limit)
+    .prepare('bucket_trend')
+    .execute();
+  return rows.reverse();
+}
+
+/** Litres dipped out of each bucket since an instant. */
+export async function usedSince(db: Executor, since: Instant): Promise<Map<number, number>> {
+  const rows = await db
+    .select({ bucketId: bucketEvents.bucketId, litres: sql<number>`sum(${bucketEvents.usedL})` })
+    .from(bucketEvents)
+    .leftJoin(
+      strikes,
+      and(eq(strikes.bucketId, bucketEvents.bucketId), eq(strikes.voids, bucketEvents.number)),
+    )
+    .where(and(eq(bucketEvents.kind, 'dipping'), gte(bucketEvents.happenedAt, since), isNull(strikes.number)))
+    .groupBy(bucketEvents.bucketId);
+  return new Map(rows.map((row) => [row.bucketId, row.litres]));
+}
+
+/** Problems reported since an instant that nobody has read, sieved or put right after. */
+export async function openProblems(
+  db: Executor,
+  since: Instant,
+): Promise<{ bucketId: number; problem: string; at: Instant; number: number }[]> {
+  const later = alias(bucketEvents, 'later');
+  const strike = alias(bucketEvents, 'strike');
+  const struckOut = (event: typeof bucketEvents | typeof later) =>
+    sql`exists (${db
+      .select({ one: sql`1` })
+      .from(strike)
+      .where(
+        and(
+          eq(strike.bucketId, event.bucketId),
+          sql`${strike.voids} in (${event.number}, (${event.payload} ->> 'pairedWith')::int)`,
+        ),
+      )})`;
+  const settled = sql`exists (${db
+    .select({ one: sql`1` })
+    .from(later)
+    .where(
+      and(
+        eq(later.bucketId, bucketEvents.bucketId),
+        inArray(later.kind, ['reading', 'sieve', 'service', 'setup']),
+        sql`(${later.happenedAt}, ${later.number}) > (${bucketEvents.happenedAt}, ${bucketEvents.number})`,
+        not(struckOut(later)),
+      ),
+    )})`;
+  return db
+    .select({
+      bucketId: bucketEvents.bucketId,
+      problem: sql<string>`${bucketEvents.payload} ->> 'problem'`,
+      at: bucketEvents.happenedAt,
+      number: bucketEvents.number,
+    })
+    .from(bucketEvents)
+    .where(
+      and(
+        eq(bucketEvents.kind, 'note'),
+        gte(bucketEvents.happenedAt, since),
+        sql`${bucketEvents.payload} ? 'problem'`,
+        not(struckOut(bucketEvents)),
+        not(settled),
+      ),
+    )
+    .orderBy(desc(bucketEvents.happenedAt));
+}
+
+export async function findCup(db: Executor, code: string): Promise<Cup | null> {
+  const [row] = await db
+    .select()
+    .from(cups)
+    .where(and(sql`lower(${cups.code}) = lower(${code})`, isNull(cups.retiredAt)));
+  return row ?? null;
+}
+
+export async function listCups(db: Executor): Promise<(Cup & { name: string })[]> {
+  return db.select().from(cups).where(isNull(cups.retiredAt)).orderBy(asc(cups.code));
+}
+
+export async function insertCup(tx: Executor, row: typeof cups.$inferInsert): Promise<void> {
+  await tx.insert(cups).values(row);
+}
+
+export async function retireCup(tx: Executor, code: string, now: Instant): Promise<boolean> {
+  const rows = await tx
+    .update(cups)
+    .set({ retiredAt: now })
+    .where(and(sql`lower(${cups.code}) = lower(${code})`, isNull(cups.retiredAt)))
+    .returning({ id: cups.id });
+  return rows.length > 0;
+}
+
+/** Every bucket's id and code, for the doctor. */
+export async function everyBucket(db: Executor): Promise<BucketRow[]> {
+  return selectRows(db).orderBy(asc(buckets.id));
+}
+
+/** A version of a recipe, as a bucket starts with it. */
+export async function startingRecipe(
+  db: Executor,
+  bucket: BucketColumns,
+): Promise<{ solidsDensity: number; hasSolubles: boolean }> {
+  const [row] = await db
+    .select({ solidsDensity: recipeVersions.solidsDensityGCm3, hasSolubles: recipeVersions.hasSolubles })
+    .from(recipeVersions)
+    .where(
+      and(
+        eq(recipeVersions.recipeId, bucket.firstRecipeId),
+        eq(recipeVersions.version, bucket.firstRecipeVersion),
+      ),
+    );
+  return row as { solidsDensity: number; hasSolubles: boolean };
+}
