@@ -1,0 +1,62 @@
+import formbody from '@fastify/formbody';
+import Fastify, {
+  type FastifyInstance,
+  type FastifyServerOptions,
+  LogController,
+  type RouteOptions,
+} from 'fastify';
+import { bucketEndpoints } from './buckets/api.ts';
+import { bucketRoutes } from './buckets/routes.ts';
+import { registerApi } from './core/api.ts';
+import { assetRoutes } from './core/assets.ts';
+import { healthRoutes } from './core/health.ts';
+import { guard, handleErrors } from './core/http.ts';
+import { createRenderer, type Section } from './core/render.tsx';
+import { registerRoutes } from './core/routes.ts';
+import { randomSecret } from './core/secrets.ts';
+import type { Services } from './core/services.ts';
+import { materialRoutes } from './materials/routes.ts';
+import { memberRoutes } from './members/routes.ts';
+import { todayRoutes } from './today/routes.ts';
+
+const SECTIONS: Section[] = [
+  { id: 'today', href: '/today', label: 'Today', permission: 'today.see' },
+  { id: 'wall', href: '/wall', label: 'Glaze wall', permission: 'buckets.see' },
+  { id: 'calculator', href: '/calculator', label: 'Calculator', permission: 'buckets.see' },
+  { id: 'people', href: '/people', label: 'People', permission: 'people.see' },
+  { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
+];
+
+export interface AppOptions {
+  logger: FastifyServerOptions['logger'];
+  onRoute?: (route: RouteOptions) => void;
+}
+
+/** The whole service; the process around it is `main.ts`. */
+export async function buildApp(services: Services, options: AppOptions): Promise<FastifyInstance> {
+  const app = Fastify({
+    logger: options.logger ?? false,
+    logController: new LogController({ disableRequestLogging: true }),
+    genReqId: () => randomSecret().slice(0, 10),
+    trustProxy: services.config.trustProxy,
+    bodyLimit: 256 * 1024,
+    requestTimeout: 30_000,
+    allowErrorHandlerOverride: false,
+  });
+  if (options.onRoute) app.addHook('onRoute', options.onRoute);
+  await app.register(formbody);
+
+  const renderer = createRenderer(services.assets, SECTIONS);
+  guard(app, services);
+  handleErrors(app, renderer.error);
+  assetRoutes(app, services.assets);
+  healthRoutes(app, services);
+  registerRoutes(
+    app,
+    services,
+    [...memberRoutes, ...materialRoutes, ...bucketRoutes, ...todayRoutes],
+    renderer,
+  );
+  registerApi(app, services, bucketEndpoints);
+  return app;
+}
