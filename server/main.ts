@@ -11,6 +11,7 @@ import { BundledRefusal, type BundledServer, startBundled } from './core/postgre
 import { randomSecret } from './core/secrets.ts';
 import type { Services } from './core/services.ts';
 import { createSessions, findStudio } from './core/session.ts';
+import { forgetOldFailures } from './members/service/attempts.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 
@@ -96,6 +97,7 @@ async function announce(config: Config, services: Services, port: number): Promi
 async function tidy({ database, sessions, clock }: Services): Promise<void> {
   await sessions.tidy();
   await forgetOldKeys(database.db, clock.now());
+  await forgetOldFailures(database.db, clock.now());
 }
 
 /** Stops in the order given, once; a second signal while stopping ends the process at once. */

@@ -8,7 +8,7 @@ import { attachBundled, BundledRefusal } from '../core/postgres.ts';
  * Runs a command on the studio's database: that of DATABASE_URL, or the bundled one, which may be running
  * already. What was foreseen is said in a line; the exit code tells whether it went well.
  */
-export async function onDatabase(work: (database: Database) => Promise<void>): Promise<void> {
+export async function onDatabase(work: (database: Database, config: Config) => Promise<void>): Promise<void> {
   try {
     const config = chooseConfig();
     const { appUrl, release } = config.databaseUrl
@@ -16,13 +16,14 @@ export async function onDatabase(work: (database: Database) => Promise<void>): P
       : await attachBundled(config.dataDir);
     const database = connect(appUrl, { max: 2 });
     try {
-      await work(database);
+      await work(database, config);
     } finally {
       await database.close();
       await release();
     }
   } catch (error) {
-    const foreseen = error instanceof Refusal || error instanceof ConfigError || error instanceof BundledRefusal;
+    const foreseen =
+      error instanceof Refusal || error instanceof ConfigError || error instanceof BundledRefusal;
     process.stderr.write(`${foreseen ? error.message : (error as Error).stack}\n`);
     process.exitCode = 1;
   }

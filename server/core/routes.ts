@@ -3,7 +3,7 @@ import type { VNode } from 'preact';
 import type { z } from 'zod';
 import type { Act, Read, Studio } from './actor.ts';
 import type { Instant } from './clock.ts';
-import { Doubtful, type FieldError, Refusal, Unauthorised } from './errors.ts';
+import { Doubtful, type FieldError, Refusal, TooMany, Unauthorised } from './errors.ts';
 import { type FormSetting, readForm, type Typed } from './forms.ts';
 import type { Access } from './http.ts';
 import { fingerprint, once } from './idempotency.ts';
@@ -12,7 +12,7 @@ import type { Caller } from './session.ts';
 
 /** What an action answers with; the sending is done in one place. */
 export type Answer =
-  | { kind: 'page'; page: PageContent; status?: number; cookie?: string }
+  | { kind: 'page'; page: PageContent; status?: number; cookie?: string; retryAfterSeconds?: number }
   | { kind: 'go'; to: string; cookie?: string };
 
 export interface PageContent {
@@ -134,7 +134,9 @@ export class Visit {
       if (!(error instanceof Refusal) || ![409, 422, 429].includes(error.status)) throw error;
       const errors = error.errors.length > 0 ? error.errors : [{ path: '', message: error.message }];
       const answer = await show({ typed: this.typed, errors, doubtful: error instanceof Doubtful });
-      return answer.kind === 'page' ? { ...answer, status: error.status } : answer;
+      if (answer.kind !== 'page') return answer;
+      const wait = error instanceof TooMany ? { retryAfterSeconds: error.retryAfterSeconds } : {};
+      return { ...answer, status: error.status, ...wait };
     }
   }
 }
@@ -177,6 +179,7 @@ function send(
     if (wantsFragment(request)) return reply.code(200).header('hx-location', answer.to).send();
     return reply.redirect(answer.to, 303);
   }
+  if (answer.retryAfterSeconds) reply.header('retry-after', answer.retryAfterSeconds);
   reply
     .code(answer.status ?? 200)
     .type('text/html; charset=utf-8')

@@ -1,0 +1,42 @@
+import { get, post, type Route } from '../core/routes.ts';
+import { revokeOwnToken, saveOwn, saveOwnPassword } from './actions/change-own.ts';
+import { setActivity, setRole } from './actions/change-person.ts';
+import { invitePerson, resetPerson, showInvite } from './actions/hand-link.tsx';
+import { makeOwnToken } from './actions/make-token.tsx';
+import { showMe } from './actions/me.tsx';
+import { showPeople } from './actions/people.tsx';
+import { acceptReset, showReset } from './actions/reset.tsx';
+import { setUp, showSetUp } from './actions/set-up.tsx';
+import { enterStudio, showSignIn } from './actions/sign-in.tsx';
+import { leave, leaveEverywhere } from './actions/sign-out.ts';
+import { saveStudio, showStudio } from './actions/studio.tsx';
+import { acceptWelcome, showWelcome } from './actions/welcome.tsx';
+
+export const memberRoutes: Route[] = [
+  get('/setup', 'public', (visit) => showSetUp(visit)),
+  post('/setup', 'public', setUp),
+  get('/sign-in', 'public', showSignIn),
+  post('/sign-in', 'public', enterStudio),
+  post('/sign-out', 'public', leave),
+  get('/welcome/:secret', 'public', (visit) => showWelcome(visit)),
+  post('/welcome/:secret', 'public', acceptWelcome),
+  get('/reset/:secret', 'public', (visit) => showReset(visit)),
+  post('/reset/:secret', 'public', acceptReset),
+
+  get('/me', 'own.page', (visit) => showMe(visit)),
+  post('/me', 'own.page', saveOwn),
+  post('/me/password', 'own.page', saveOwnPassword),
+  post('/me/sign-out-everywhere', 'own.page', leaveEverywhere),
+  post('/me/tokens', 'own.tokens', makeOwnToken),
+  post('/me/tokens/revoke', 'own.tokens', revokeOwnToken),
+
+  get('/people', 'people.see', (visit) => showPeople(visit)),
+  get('/people/invite', 'people.invite-member', (visit) => showInvite(visit)),
+  post('/people/invite', 'people.invite-member', invitePerson),
+  post('/people/reset-link', 'people.reset-member', resetPerson),
+  post('/people/role', 'people.set-role', setRole),
+  post('/people/activity', 'people.deactivate', setActivity),
+
+  get('/studio', 'studio.edit', (visit) => showStudio(visit)),
+  post('/studio', 'studio.edit', saveStudio),
+];

@@ -1,0 +1,27 @@
+import type { Act, Read } from '../../core/actor.ts';
+import { record } from '../../core/audit.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import type { UnitSystem } from '../../core/units.ts';
+import { findPerson, type LiveToken, liveTokens, updatePerson } from '../store.ts';
+
+export type UnitChoice = UnitSystem | 'studio';
+
+export interface OwnPage {
+  units: UnitChoice;
+  tokens: LiveToken[];
+}
+
+export async function ownPage({ tx, actor, now }: Read): Promise<OwnPage> {
+  mustBeAllowed(actor, 'own.page');
+  const person = await findPerson(tx, actor.email);
+  return { units: person?.units ?? 'studio', tokens: await liveTokens(tx, actor.id, now) };
+}
+
+export async function changeOwn(
+  act: Act,
+  { name, units }: { name: string; units: UnitChoice },
+): Promise<void> {
+  mustBeAllowed(act.actor, 'own.page');
+  await updatePerson(act.tx, act.actor.id, { name, units: units === 'studio' ? null : units });
+  await record(act, 'person.changed', `person:${act.actor.id}`, { units });
+}

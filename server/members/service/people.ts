@@ -1,0 +1,86 @@
+import type { Act, Read } from '../../core/actor.ts';
+import { record } from '../../core/audit.ts';
+import type { Instant } from '../../core/clock.ts';
+import type { Tx } from '../../core/database.ts';
+import { Conflict, Forbidden, NotFound } from '../../core/errors.ts';
+import { mustBeAllowed, type Role } from '../../core/policy.ts';
+import { endSessionsOf, revokeTokensOf } from '../../core/session.ts';
+import {
+  allPeople,
+  endLinksOf,
+  insertPerson,
+  lockManagers,
+  lockPerson,
+  type Person,
+  updatePerson,
+} from '../store.ts';
+
+export interface NewPerson {
+  name: string;
+  email: string;
+  role: Role;
+  passwordHash: string;
+}
+
+/** The person whom an invitation, the first set-up or a seed brings in. */
+export async function createPerson(tx: Tx, person: NewPerson, now: Instant): Promise<number> {
+  const id = await insertPerson(tx, { ...person, joinedAt: now });
+  await record({ tx, actor: { id, tokenId: null }, now }, 'person.joined', `person:${id}`, {
+    role: person.role,
+  });
+  return id;
+}
+
+export type ListedPerson = Omit<Person, 'passwordHash'>;
+
+/** Everybody by name, as people here sort names; whoever has left comes last. */
+export async function listPeople({ tx, actor }: Read): Promise<ListedPerson[]> {
+  mustBeAllowed(actor, 'people.see');
+  const { compare } = new Intl.Collator('en', { sensitivity: 'base', numeric: true });
+  const everybody = await allPeople(tx);
+  return everybody.sort(
+    (a, b) => Number(b.active) - Number(a.active) || compare(a.name, b.name) || a.id - b.id,
+  );
+}
+
+export async function changeRole(act: Act, { email, role }: { email: string; role: Role }): Promise<void> {
+  mustBeAllowed(act.actor, 'people.set-role');
+  const person = await lockForManager(act, email, role !== 'manager');
+  if (person.role === role) return;
+  await updatePerson(act.tx, person.id, { role });
+  await shutOut(act, person.id);
+  await record(act, 'person.role', `person:${person.id}`, { from: person.role, to: role });
+}
+
+export async function changeActivity(
+  act: Act,
+  { email, active }: { email: string; active: boolean },
+): Promise<void> {
+  mustBeAllowed(act.actor, 'people.deactivate');
+  const person = await lockForManager(act, email, !active);
+  if (person.active === active) return;
+  await updatePerson(act.tx, person.id, { active });
+  await shutOut(act, person.id);
+  await record(act, active ? 'person.reactivated' : 'person.deactivated', `person:${person.id}`);
+}
+
+/**
+ * The person to change, once it is certain that the one who asks is still a manager and that a studio
+ * without one is not what comes of it. The locks make two managers who remove each other take turns.
+ */
+async function lockForManager(act: Act, email: string, leaves: boolean): Promise<Person> {
+  const managers = await lockManagers(act.tx);
+  if (!managers.includes(act.actor.id)) throw new Forbidden('This needs a manager.');
+  const person = await lockPerson(act.tx, { email });
+  if (!person) throw new NotFound('Nobody here has this e-mail address.');
+  if (leaves && managers.length === 1 && managers[0] === person.id)
+    throw new Conflict('This is the last manager. Make somebody else a manager first.');
+  return person;
+}
+
+/** Whatever a person held open with their old standing ends with it. */
+async function shutOut({ tx, now }: Act, personId: number): Promise<void> {
+  await endSessionsOf(tx, personId);
+  await revokeTokensOf(tx, personId, now);
+  await endLinksOf(tx, personId, now, { made: true });
+}

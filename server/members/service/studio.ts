@@ -1,0 +1,50 @@
+import { timingSafeEqual } from 'node:crypto';
+import type { Act, Studio } from '../../core/actor.ts';
+import { record } from '../../core/audit.ts';
+import type { Instant } from '../../core/clock.ts';
+import type { Tx } from '../../core/database.ts';
+import { Conflict, Invalid } from '../../core/errors.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { secretHash } from '../../core/secrets.ts';
+import type { Services } from '../../core/services.ts';
+import { mustBeGoodPassword, type SetUp } from '../forms.ts';
+import { insertStudio, updateStudio } from '../store.ts';
+import { createPerson } from './people.ts';
+
+/** Whoever reads the start log sets the studio up, once. Gives the id of its first manager. */
+export async function setUpStudio(
+  { database, passwords, setupKey }: Pick<Services, 'database' | 'passwords' | 'setupKey'>,
+  entry: SetUp,
+  now: Instant,
+): Promise<number> {
+  if (!sameSecret(entry.setupKey, setupKey))
+    throw new Invalid([
+      { path: 'setupKey', message: 'This is not the key that the server printed when it last started.' },
+    ]);
+  const { name, email, timeZone, currency, units } = entry;
+  mustBeGoodPassword(entry.password, entry, { name: entry.studio });
+  const passwordHash = await passwords.hash(entry.password);
+  return database.transaction(async (tx) => {
+    await createStudio(tx, { name: entry.studio, timeZone, currency, units }, now);
+    return createPerson(tx, { name, email, role: 'manager', passwordHash }, now);
+  });
+}
+
+/** Of two at once, the later one learns that it is done. */
+export async function createStudio(tx: Tx, studio: Studio, now: Instant): Promise<void> {
+  if (!(await insertStudio(tx, { ...studio, setUpAt: now })))
+    throw new Conflict('Somebody has just set this studio up. Sign in, or ask them for an invitation.');
+  const { timeZone, currency, units } = studio;
+  await record({ tx, actor: null, now }, 'studio.set-up', 'studio', { timeZone, currency, units });
+}
+
+/** The currency stays: charges are kept in it. */
+export async function changeStudio(act: Act, studio: Omit<Studio, 'currency'>): Promise<void> {
+  mustBeAllowed(act.actor, 'studio.edit');
+  await updateStudio(act.tx, studio);
+  const { timeZone, units } = studio;
+  await record(act, 'studio.changed', 'studio', { timeZone, units });
+}
+
+const sameSecret = (a: string, b: string): boolean =>
+  timingSafeEqual(Buffer.from(secretHash(a)), Buffer.from(secretHash(b)));

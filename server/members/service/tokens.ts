@@ -1,0 +1,65 @@
+import type { Act, Actor } from '../../core/actor.ts';
+import { record } from '../../core/audit.ts';
+import { DAY } from '../../core/clock.ts';
+import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { randomSecret, secretHash } from '../../core/secrets.ts';
+import { insertToken, liveTokens, lockPerson, revokeToken } from '../store.ts';
+
+/** What a token shall be: its name tells one person's tokens apart; `days` null is until it is revoked. */
+export interface TokenWish {
+  name: string;
+  days: number | null;
+}
+
+/** Makes a token of the one who asks. Only this answer ever holds it. */
+export async function makeToken(act: Act, wish: TokenWish): Promise<string> {
+  mustBeAllowed(act.actor, 'own.tokens');
+  // Held, so that two of one name cannot be made at once.
+  await lockPerson(act.tx, act.actor);
+  const mine = await liveTokens(act.tx, act.actor.id, act.now);
+  if (mine.some(({ name }) => name === wish.name))
+    throw new Invalid([
+      {
+        path: 'name',
+        message: 'You have a token of this name. If you did not copy it, revoke it and make another.',
+      },
+    ]);
+  return issue(act, act.actor.id, wish);
+}
+
+/** Makes a token for a person from the server's own command line, where nobody is signed in. */
+export async function issueToken(
+  { tx, now }: Pick<Act, 'tx' | 'now'>,
+  email: string,
+  wish: TokenWish,
+): Promise<string> {
+  const person = await lockPerson(tx, { email });
+  if (!person) throw new NotFound(`Nobody here has the e-mail address ${email}.`);
+  if (!person.active) throw new Conflict('This person is not active.');
+  return issue({ tx, now, actor: null }, person.id, wish);
+}
+
+async function issue(
+  act: Pick<Act, 'tx' | 'now'> & { actor: Actor | null },
+  personId: number,
+  { name, days }: TokenWish,
+): Promise<string> {
+  const secret = randomSecret();
+  await insertToken(act.tx, {
+    personId,
+    name,
+    hash: secretHash(secret),
+    createdAt: act.now,
+    expiresAt: days === null ? null : act.now + days * DAY,
+  });
+  await record(act, 'token.issued', `person:${personId}`, { days });
+  return secret;
+}
+
+export async function endToken(act: Act, { name }: { name: string }): Promise<void> {
+  mustBeAllowed(act.actor, 'own.tokens');
+  if (!(await revokeToken(act.tx, act.actor.id, name, act.now)))
+    throw new NotFound('You have no such token, or it has ended already.');
+  await record(act, 'token.revoked', `person:${act.actor.id}`);
+}

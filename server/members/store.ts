@@ -1,0 +1,223 @@
+import { and, asc, count, desc, eq, gt, isNull, lte, max, or, sql } from 'drizzle-orm';
+import type { Studio } from '../core/actor.ts';
+import type { Instant } from '../core/clock.ts';
+import { databaseError, type Executor, type Tx } from '../core/database.ts';
+import { Conflict } from '../core/errors.ts';
+import type { Role } from '../core/policy.ts';
+import { people, studio, tokens } from '../core/schema.ts';
+import type { UnitSystem } from '../core/units.ts';
+import { links, signInFailures } from './schema.ts';
+
+export type Person = typeof people.$inferSelect;
+export type Link = typeof links.$inferSelect;
+
+export async function insertStudio(tx: Tx, values: Studio & { setUpAt: Instant }): Promise<boolean> {
+  // Two at once wait for each other here, and the later one inserts nothing.
+  const made = await tx.insert(studio).values(values).onConflictDoNothing().returning({ id: studio.id });
+  return made.length > 0;
+}
+
+export async function updateStudio(tx: Tx, values: Omit<Studio, 'currency'>): Promise<void> {
+  await tx.update(studio).set(values);
+}
+
+// People
+
+export async function insertPerson(
+  tx: Tx,
+  values: Pick<Person, 'name' | 'email' | 'role' | 'passwordHash' | 'joinedAt'>,
+): Promise<number> {
+  try {
+    const [row] = await tx.insert(people).values(values).returning({ id: people.id });
+    return (row as { id: number }).id;
+  } catch (error) {
+    if (databaseError(error)?.constraint === 'people_email')
+      throw new Conflict('Somebody with this e-mail address is here already.');
+    throw error;
+  }
+}
+
+export async function findPerson(db: Executor, email: string): Promise<Person | null> {
+  const [row] = await db.select().from(people).where(eq(people.email, email));
+  return row ?? null;
+}
+
+/** The person with their row locked until the end of the transaction. */
+export async function lockPerson(tx: Tx, who: { id: number } | { email: string }): Promise<Person | null> {
+  const [row] = await tx
+    .select()
+    .from(people)
+    .where('id' in who ? eq(people.id, who.id) : eq(people.email, who.email))
+    .for('update');
+  return row ?? null;
+}
+
+/** The ids of all active managers, who cannot change until the end of the transaction. */
+export async function lockManagers(tx: Tx): Promise<number[]> {
+  const rows = await tx
+    .select({ id: people.id })
+    .from(people)
+    .where(and(eq(people.role, 'manager'), eq(people.active, true)))
+    .orderBy(asc(people.id))
+    .for('update');
+  return rows.map(({ id }) => id);
+}
+
+export async function allPeople(db: Executor): Promise<Omit<Person, 'passwordHash'>[]> {
+  const { id, name, email, role, units, active, joinedAt } = people;
+  return db.select({ id, name, email, role, units, active, joinedAt }).from(people);
+}
+
+export async function updatePerson(
+  tx: Tx,
+  id: number,
+  change: { name?: string; units?: UnitSystem | null; role?: Role; active?: boolean; passwordHash?: string },
+): Promise<void> {
+  await tx.update(people).set(change).where(eq(people.id, id));
+}
+
+// Links
+
+export async function insertLink(tx: Tx, values: typeof links.$inferInsert): Promise<void> {
+  await tx.insert(links).values(values);
+}
+
+/** A link with the address it was made for, and the name of the person it is about, if they are here yet. */
+export type LinkHolder = Pick<Link, 'id' | 'personId' | 'usedAt' | 'expiresAt'> & {
+  email: string;
+  name: string | null;
+};
+
+export async function findLink(db: Executor, kind: Link['kind'], hash: string): Promise<LinkHolder | null> {
+  const { id, personId, usedAt, expiresAt } = links;
+  const email = sql<string>`coalesce(${links.email}, ${people.email})`;
+  const [row] = await db
+    .select({ id, personId, usedAt, expiresAt, email, name: people.name })
+    .from(links)
+    .leftJoin(people, eq(people.id, links.personId))
+    .where(and(eq(links.kind, kind), eq(links.hash, hash)));
+  return row ?? null;
+}
+
+export async function lockLink(tx: Tx, id: number): Promise<Link> {
+  const [row] = await tx.select().from(links).where(eq(links.id, id)).for('update');
+  return row as Link;
+}
+
+export async function useLink(tx: Tx, id: number, now: Instant): Promise<void> {
+  await tx.update(links).set({ usedAt: now }).where(eq(links.id, id));
+}
+
+const open = (now: Instant) => and(isNull(links.usedAt), gt(links.expiresAt, now));
+
+/** Ends the invitations to an address that are still open. */
+export async function endInvitations(tx: Tx, email: string, now: Instant): Promise<void> {
+  await tx
+    .update(links)
+    .set({ expiresAt: now })
+    .where(and(eq(links.email, email), open(now)));
+}
+
+/** Ends the links that open a person's account, and with `made` those that this person handed out. */
+export async function endLinksOf(
+  tx: Tx,
+  personId: number,
+  now: Instant,
+  o: { made: boolean },
+): Promise<void> {
+  const whose = or(eq(links.personId, personId), o.made ? eq(links.madeBy, personId) : undefined);
+  await tx
+    .update(links)
+    .set({ expiresAt: now })
+    .where(and(whose, open(now)));
+}
+
+// Tokens
+
+export async function insertToken(
+  tx: Tx,
+  values: { personId: number; name: string; hash: string; createdAt: Instant; expiresAt: Instant | null },
+): Promise<void> {
+  await tx.insert(tokens).values(values);
+}
+
+export interface LiveToken {
+  name: string;
+  createdAt: Instant;
+  expiresAt: Instant | null;
+}
+
+const live = (personId: number, now: Instant) =>
+  and(
+    eq(tokens.personId, personId),
+    isNull(tokens.revokedAt),
+    or(isNull(tokens.expiresAt), gt(tokens.expiresAt, now)),
+  );
+
+export async function liveTokens(db: Executor, personId: number, now: Instant): Promise<LiveToken[]> {
+  const { name, createdAt, expiresAt } = tokens;
+  return db
+    .select({ name, createdAt, expiresAt })
+    .from(tokens)
+    .where(live(personId, now))
+    .orderBy(desc(tokens.createdAt));
+}
+
+export async function revokeToken(tx: Tx, personId: number, name: string, now: Instant): Promise<boolean> {
+  const revoked = await tx
+    .update(tokens)
+    .set({ revokedAt: now })
+    .where(and(live(personId, now), eq(tokens.name, name)))
+    .returning({ id: tokens.id });
+  return revoked.length > 0;
+}
+
+// Failed sign-ins
+
+export interface Attempt {
+  email: string;
+  address: string;
+}
+
+/** Lets the sign-ins from one address be counted one after another until the end of the transaction. */
+export async function lockAddress(tx: Tx, address: string): Promise<void> {
+  await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended(${`sign-in ${address}`}, 0))`);
+}
+
+export interface Failures {
+  failures: number;
+  latest: Instant | null;
+}
+
+/** Failures since then from an address: for one account, or where `email` is null for all of them. */
+export async function countFailures(
+  tx: Tx,
+  { email, address }: { email: string | null; address: string },
+  since: Instant,
+): Promise<Failures> {
+  const [row] = await tx
+    .select({ failures: count(), latest: max(signInFailures.at) })
+    .from(signInFailures)
+    .where(
+      and(
+        eq(signInFailures.address, address),
+        email === null ? undefined : eq(signInFailures.email, email),
+        gt(signInFailures.at, since),
+      ),
+    );
+  return row ?? { failures: 0, latest: null };
+}
+
+export async function insertFailure(tx: Tx, attempt: Attempt & { at: Instant }): Promise<void> {
+  await tx.insert(signInFailures).values(attempt);
+}
+
+export async function clearFailures(tx: Executor, { email, address }: Attempt): Promise<void> {
+  await tx
+    .delete(signInFailures)
+    .where(and(eq(signInFailures.email, email), eq(signInFailures.address, address)));
+}
+
+export async function deleteFailuresUntil(db: Executor, then: Instant): Promise<void> {
+  await db.delete(signInFailures).where(lte(signInFailures.at, then));
+}

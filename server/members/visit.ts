@@ -1,0 +1,32 @@
+import type { Act, Studio } from '../core/actor.ts';
+import type { Visit } from '../core/routes.ts';
+
+/** The session id that this browser sent. */
+export const sentSession = ({ services, request }: Visit): string | null =>
+  services.sessions.read(request.headers.cookie);
+
+/** Signs a person in with a fresh session, whatever this browser had before. */
+export async function enter(visit: Visit, personId: number): Promise<string> {
+  const { sessions } = visit.services;
+  const old = sentSession(visit);
+  if (old) await sessions.end(old);
+  return sessions.start(personId);
+}
+
+/** A path of ours as a link that works outside this browser. */
+export const absolute = ({ services, request }: Visit, path: string): string =>
+  new URL(path, services.config.publicUrl ?? `${request.protocol}://${request.host}`).href;
+
+/** One act whose answer is a secret: it is not kept for a retry, so it takes no idempotency key. */
+export const actInSecret = <T>(
+  { services, caller, now }: Visit,
+  work: (act: Act) => Promise<T>,
+): Promise<T> => services.database.transaction((tx) => work({ tx, actor: caller, now }));
+
+/** What the holder of a link acts with, who is nobody here yet. Only a studio that is set up has links. */
+export const here = ({ services, request, now }: Visit) => ({
+  database: services.database,
+  passwords: services.passwords,
+  studio: request.studio as Studio,
+  now,
+});

@@ -1,0 +1,148 @@
+import type { Instant } from '../../server/core/clock.ts';
+import type { FormState } from '../../server/core/routes.ts';
+import type { Caller } from '../../server/core/session.ts';
+import { shownTime } from '../../server/core/wall-time.ts';
+import type { OwnPage } from '../../server/members/service/own.ts';
+import { Choice, Field, Form, Select, Submit } from '../ui/field.tsx';
+import { Flash, Panel } from '../ui/panel.tsx';
+import { Table } from '../ui/table.tsx';
+import { CurrentPassword, NewPassword, Whose } from './password.tsx';
+import { UNIT_OPTIONS } from './studio-fields.tsx';
+
+/** The form that was refused. */
+export interface Faulty {
+  which: 'own' | 'password' | 'token';
+  form: FormState;
+}
+
+interface MePageProps {
+  person: Caller;
+  own: OwnPage;
+  now: Instant;
+  done: string | undefined;
+  faulty: Faulty | null;
+  newKey: string;
+}
+
+export function MePage({ person, own, now, done, faulty, newKey }: MePageProps) {
+  const form = (which: Faulty['which']) => (faulty?.which === which ? faulty.form : undefined);
+  return (
+    <>
+      {done && <Flash words={done} />}
+      <h1>{person.name}</h1>
+      <p class="soft">
+        {person.email}, {person.role}
+      </p>
+      <Panel title="Name and units">
+        <Form id="own" action="/me" form={form('own')} idempotencyKey={newKey}>
+          <Field name="name" label="Name" value={person.name} maxlength={80} autocomplete="name" />
+          <Choice
+            name="units"
+            label="Units"
+            value={own.units}
+            options={[
+              ...UNIT_OPTIONS,
+              {
+                value: 'studio',
+                label: 'As the studio',
+                hint: person.studio.units === 'us' ? 'US customary now' : 'metric now',
+              },
+            ]}
+          />
+          <Submit label="Save" look="plain" />
+        </Form>
+      </Panel>
+      <Panel title="Password">
+        <Form id="password" action="/me/password" form={form('password')}>
+          <Whose email={person.email} />
+          <CurrentPassword name="current" label="Current password" />
+          <NewPassword label="New password" />
+          <p class="hint">
+            You stay signed in here. Everywhere else you are signed out, and your tokens end.
+          </p>
+          <Submit label="Change the password" look="plain" />
+        </Form>
+      </Panel>
+      <Tokens tokens={own.tokens} {...{ person, now, newKey }} form={form('token')} />
+      <Panel title="Sign out">
+        <p class="hint">Everywhere means every browser, this one too. Tokens go on until they are revoked.</p>
+        <div class="row">
+          <Form id="out" action="/sign-out">
+            <Submit label="Sign out" look="plain" />
+          </Form>
+          <Form id="everywhere" action="/me/sign-out-everywhere" idempotencyKey={newKey}>
+            <Submit label="Sign out everywhere" look="plain" />
+          </Form>
+        </div>
+      </Panel>
+    </>
+  );
+}
+
+interface TokensProps {
+  tokens: OwnPage['tokens'];
+  person: Caller;
+  now: Instant;
+  newKey: string;
+  form: FormState | undefined;
+}
+
+function Tokens({ tokens, person, now, newKey, form }: TokensProps) {
+  const time = (at: Instant) => shownTime(at, now, person.studio.timeZone);
+  return (
+    <Panel title="Tokens for programs">
+      <div class="form">
+        <p class="hint">A program or instrument that sends a token of yours may do what you may do.</p>
+        {tokens.length > 0 && (
+          <Table
+            caption="Your tokens"
+            columns={[
+              { label: 'Name', main: true },
+              { label: 'Made', keepLabel: true },
+              { label: 'Ends', keepLabel: true },
+              { label: 'Revoke' },
+            ]}
+            rows={tokens.map(({ name, createdAt, expiresAt }, at) => ({
+              key: name,
+              cells: [
+                name,
+                time(createdAt),
+                expiresAt === null ? 'when revoked' : time(expiresAt),
+                <Form
+                  key={name}
+                  id={`revoke${at}`}
+                  action="/me/tokens/revoke"
+                  idempotencyKey={newKey}
+                  hidden={{ name }}
+                >
+                  <Submit label={`Revoke ${name}`} look="plain danger" />
+                </Form>,
+              ],
+            }))}
+          />
+        )}
+        <Form id="token" action="/me/tokens" form={form}>
+          <Field
+            name="name"
+            label="Name of a new token"
+            hint="Say which program it is for."
+            maxlength={60}
+            autocomplete="off"
+          />
+          <Select
+            name="expires"
+            label="Ends"
+            value="90"
+            options={[
+              { value: '30', label: 'after 30 days' },
+              { value: '90', label: 'after 90 days' },
+              { value: '365', label: 'after a year' },
+              { value: 'never', label: 'only when revoked' },
+            ]}
+          />
+          <Submit label="Make a token" look="plain" />
+        </Form>
+      </div>
+    </Panel>
+  );
+}

@@ -1,0 +1,107 @@
+import { may } from '../../server/core/policy.ts';
+import type { Caller } from '../../server/core/session.ts';
+import type { ListedPerson } from '../../server/members/service/people.ts';
+import { Form, Select, Submit } from '../ui/field.tsx';
+import { Flash, type FlashProps, More } from '../ui/panel.tsx';
+import { Table } from '../ui/table.tsx';
+import { ROLE_OPTIONS } from './roles.ts';
+
+interface PeoplePageProps {
+  caller: Caller;
+  people: ListedPerson[];
+  /** What came of the last act on somebody. */
+  flash: FlashProps | null;
+  newKey: string;
+}
+
+export function PeoplePage({ caller, people, flash, newKey }: PeoplePageProps) {
+  const { timeZone } = caller.studio;
+  const day = new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month: 'short', year: 'numeric' });
+  return (
+    <>
+      {flash && <Flash {...flash} />}
+      <h1>People</h1>
+      <p class="row">
+        <a class="plain" href="/people/invite">
+          Invite somebody
+        </a>
+        {may(caller.role, 'studio.edit') && (
+          <a class="plain" href="/studio">
+            The studio
+          </a>
+        )}
+      </p>
+      <Table
+        caption={`${people.filter(({ active }) => active).length} active`}
+        columns={[
+          { label: 'Name', main: true },
+          { label: 'Role' },
+          { label: 'Here since', keepLabel: true },
+          { label: 'Change' },
+        ]}
+        rows={people.map((person, at) => ({
+          key: person.email,
+          cells: [
+            <>
+              {person.name}
+              {person.id === caller.id && ' (you)'}
+              <br />
+              <small class="soft">{person.email}</small>
+            </>,
+            person.active ? person.role : `${person.role}, not active`,
+            day.format(person.joinedAt),
+            <Changes key={person.email} id={`p${at}`} {...{ caller, person, newKey }} />,
+          ],
+        }))}
+      />
+    </>
+  );
+}
+
+interface ChangesProps {
+  caller: Caller;
+  person: ListedPerson;
+  id: string;
+  newKey: string;
+}
+
+/** What may be done about one person by whoever looks at the page. */
+function Changes({ caller, person, id, newKey }: ChangesProps) {
+  const canReset =
+    person.active &&
+    may(caller.role, person.role === 'member' ? 'people.reset-member' : 'people.reset-staff');
+  const canManage = may(caller.role, 'people.set-role');
+  if (!canReset && !canManage) return null;
+  const hidden = { email: person.email };
+  return (
+    <More summary={`Change ${person.name}`}>
+      <div class="form">
+        {canReset && (
+          <Form id={`${id}-reset`} action="/people/reset-link" hidden={hidden}>
+            <Submit label="Make a link for a new password" look="plain" />
+          </Form>
+        )}
+        {canManage && person.active && (
+          <Form id={`${id}-role`} action="/people/role" idempotencyKey={newKey} hidden={hidden}>
+            <Select name="role" label="Role" value={person.role} options={ROLE_OPTIONS} />
+            <Submit label="Set the role" look="plain" />
+          </Form>
+        )}
+        {canManage && (
+          <Form
+            id={`${id}-activity`}
+            action="/people/activity"
+            idempotencyKey={newKey}
+            hidden={{ ...hidden, active: person.active ? 'no' : 'yes' }}
+          >
+            {person.active ? (
+              <Submit label="Deactivate" look="plain danger" />
+            ) : (
+              <Submit label="Let back in" look="plain" />
+            )}
+          </Form>
+        )}
+      </div>
+    </More>
+  );
+}
