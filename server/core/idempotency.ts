@@ -48,7 +48,12 @@ export async function once<T>(
     return { answer: stored.answer as T, replayed: true };
   }
   const answer = await work();
-  await tx.update(idempotencyKeys).set({ answer: answer ?? null }).where(mine).prepare('idempotency_answer').execute();
+  await tx
+    .update(idempotencyKeys)
+    .set({ answer: answer ?? null })
+    .where(mine)
+    .prepare('idempotency_answer')
+    .execute();
   return { answer, replayed: false };
 }
 

@@ -1,0 +1,96 @@
+import { addCup, createBucket, editBucket } from '../server/buckets/service/index.ts';
+import type { Act, Actor } from '../server/core/actor.ts';
+import { DAY, HOUR, type Instant, MINUTE } from '../server/core/clock.ts';
+import type { Tx } from '../server/core/database.ts';
+import type { Services } from '../server/core/services.ts';
+import { findStudio } from '../server/core/session.ts';
+import { createRecipe, reviseRecipe } from '../server/materials/service.ts';
+import { createPerson } from '../server/members/service/people.ts';
+import { createStudio } from '../server/members/service/studio.ts';
+import { BUCKETS, type DemoBucket } from './buckets.ts';
+import { CUPS } from './deeds.ts';
+import { ordinaryWeeks, type Step, toSteps } from './history.ts';
+import { DEMO_PEOPLE, type DemoName } from './people.ts';
+import { type DemoRecipe, RECIPES, REVISIONS } from './recipes.ts';
+
+export { DEMO_PEOPLE } from './people.ts';
+
+const STUDIO = {
+  name: 'Millrace Clay Commons',
+  timeZone: 'Europe/London',
+  currency: 'GBP',
+  units: 'metric',
+} as const;
+
+type People = Record<DemoName, Actor>;
+type RecipeIds = Record<DemoRecipe, number>;
+
+/**
+ * Fills an empty database with Millrace Clay Commons, in one transaction and through the use cases alone: each
+ * act is done by its person at its time, so that the demo's ledgers are such as a studio would have written.
+ * Leaves a database that has a studio as it is.
+ */
+export async function seedDemo({ database, passwords, clock }: Services): Promise<void> {
+  if (await findStudio(database.db)) return;
+  const hashes = await Promise.all(DEMO_PEOPLE.map(({ password }) => passwords.hash(password)));
+  const now = clock.now();
+  await database.transaction(async (tx) => {
+    const opened = now - 30 * DAY;
+    await createStudio(tx, STUDIO, opened);
+    const people = await bringIn(tx, hashes, opened);
+    const by = (who: DemoName, at: Instant): Act => ({ tx, actor: people[who], now: at });
+    for (const gear of Object.values(CUPS)) await addCup(by('Wren', opened), gear);
+    const recipes = await writeRecipes(by('Wren', now - 22 * DAY));
+    for (const bucket of BUCKETS)
+      await createBucket(by('Wren', madeAt(bucket, now)), bucket.command, recipes[bucket.recipe]);
+    await Promise.all(BUCKETS.map((bucket) => live(bucket, recipes, by, now)));
+  });
+}
+
+async function bringIn(tx: Tx, hashes: string[], at: Instant): Promise<People> {
+  const people: Partial<People> = {};
+  for (const [i, { name, email, role }] of DEMO_PEOPLE.entries()) {
+    const id = await createPerson(tx, { name, email, role, passwordHash: hashes[i] as string }, at);
+    people[name] = { id, name, email, role, units: STUDIO.units, tokenId: null };
+  }
+  return people as People;
+}
+
+async function writeRecipes(act: Act): Promise<RecipeIds> {
+  const ids: Partial<RecipeIds> = {};
+  for (const name of Object.keys(RECIPES) as DemoRecipe[])
+    ids[name] = (await createRecipe(act, name, RECIPES[name])).recipeId;
+  return ids as RecipeIds;
+}
+
+/** A bucket with three weeks behind it is as old as they are; one that is new came with its first act. */
+function madeAt({ weeks, lately }: DemoBucket, now: Instant): Instant {
+  if (weeks) return now - 22 * DAY;
+  return now - Math.max(...lately.map(({ minutes }) => minutes)) * MINUTE - HOUR;
+}
+
+/** Everything that happened at one bucket, in its order. */
+async function live(
+  bucket: DemoBucket,
+  recipes: RecipeIds,
+  by: (who: DemoName, at: Instant) => Act,
+  now: Instant,
+): Promise<void> {
+  const { command, recipe, weeks, lately } = bucket;
+  const revised = REVISIONS.filter((revision) => revision.recipe === recipe).map(
+    ({ daysAgo, takenOn, command: newer }): Step => ({
+      at: now - daysAgo * DAY,
+      who: 'Wren',
+      deed: async (act, code) => {
+        await reviseRecipe(act, recipes[recipe], newer);
+        if (takenOn) await editBucket(act, code, command, recipes[recipe]);
+      },
+    }),
+  );
+  const steps = [
+    ...(weeks ? ordinaryWeeks(command.code, weeks, now, STUDIO.timeZone) : []),
+    ...revised,
+    ...toSteps(lately, now),
+  ];
+  for (const { at, who, deed } of steps.sort((a, b) => a.at - b.at)) await deed(by(who, at), command.code);
+}

@@ -1,0 +1,129 @@
+import { beforeAll, expect, test } from 'vitest';
+import { DEMO_PEOPLE, seedDemo } from '../../seed/millrace.ts';
+import {
+  type BucketNow,
+  listBuckets,
+  listRetired,
+  refold,
+  showBucket,
+} from '../../server/buckets/service/index.ts';
+import { everyBucket } from '../../server/buckets/store.ts';
+import type { Read } from '../../server/core/actor.ts';
+import { DAY } from '../../server/core/clock.ts';
+import { today } from '../../server/today/service.ts';
+import { anApp } from '../helpers/studio.ts';
+
+const made = await anApp();
+let read: Read;
+let wall: BucketNow[];
+
+beforeAll(async () => {
+  await seedDemo(made.services);
+  const { database, clock } = made;
+  const wren = {
+    id: 0,
+    name: 'Wren',
+    email: '',
+    role: 'technician',
+    units: 'metric',
+    tokenId: null,
+  } as const;
+  read = { tx: database.db, actor: wren, now: clock.now() };
+  wall = await listBuckets(read);
+});
+
+const bucket = (code: string) => wall.find((b) => b.code === code) as BucketNow;
+
+test('the wall opens with a bucket in every state, as the demo promises', () => {
+  expect(Object.fromEntries(wall.map((b) => [b.code, b.verdict.state]))).toEqual({
+    HG: 'too-thick',
+    CF: 'do-not-use',
+    RM: 'needs-reading',
+    FF: 'needs-reading',
+    OS: 'too-thin',
+    KE: 'stir-first',
+    WD: 'stir-first',
+    BF: 'stir-first',
+    CB: 'ready',
+    CH: 'ready',
+    TB: 'ready',
+    QH: 'on-test',
+  });
+  expect(bucket('RM').verdict.needs).toBe('added');
+  expect(bucket('FF').verdict.needs).toBe('first');
+  expect(bucket('KE').facts.hasSolubles).toBe(true);
+  expect(wall.filter((b) => b.verdict.askLevel)).toEqual([]);
+  expect(wall.flatMap((b) => b.facts.doubts)).toEqual([]);
+});
+
+test('Harbour Grey is as the guide tells it: 18 of 25 L at 1.52, read 25 minutes ago', () => {
+  const { facts, capacityLitres, target, advice } = bucket('HG');
+  expect(facts.litres).toBeCloseTo(18, 6);
+  expect(facts.gravity).toBeCloseTo(1.52, 2);
+  expect(capacityLitres).toBe(25);
+  expect(target).toEqual({ low: 1.44, aim: 1.46, high: 1.48 });
+  expect(made.clock.now() - (facts.readingAt as number)).toBe(25 * 60_000);
+  expect(advice).toMatchObject({ kind: 'add-water', first: 1.75 });
+});
+
+test('what waits for a technician is on their first page, the worst first', async () => {
+  const { buckets } = await today(read);
+  expect(buckets.map(({ why, bucket: { code } }) => `${why} ${code}`)).toEqual([
+    'tag CF',
+    'problem BF',
+    'too-thick HG',
+    'too-thin OS',
+    'check FF',
+    'check RM',
+    'low WD',
+    'on-test QH',
+  ]);
+  expect(buckets.find(({ why }) => why === 'low')?.daysLeft).toBeGreaterThan(3);
+});
+
+test('three weeks lie behind it: several people, readings that scatter, water, nothing in the future', async () => {
+  for (const code of ['HG', 'CF', 'RM', 'OS', 'KE', 'CB', 'CH', 'TB', 'WD', 'BF']) {
+    const { trend } = await showBucket(read, code);
+    const readings = trend.events.flatMap(({ entry }) =>
+      entry.kind === 'reading' ? [entry.specificGravity.toFixed(3)] : [],
+    );
+    expect(readings.length, code).toBeGreaterThanOrEqual(10);
+    expect(new Set(readings).size, code).toBeGreaterThan(4);
+    expect(trend.events.some(({ entry }) => entry.kind === 'addition')).toBe(true);
+    expect(trend.events[0]?.at, code).toBeLessThan(read.now - 17 * DAY);
+    expect(trend.events.every(({ at }) => at <= read.now)).toBe(true);
+  }
+});
+
+test('every stored state is what its ledger folds to', async () => {
+  for (const row of await everyBucket(read.tx)) {
+    const { bucketId: _, ...stored } = row.state;
+    expect(await refold(read.tx, row), row.bucket.code).toEqual(stored);
+  }
+});
+
+test('one bucket is retired, with its reason', async () => {
+  const retired = await listRetired(read);
+  expect(retired.map((b) => [b.code, b.serviceReason])).toEqual([
+    ['OM', 'Used up; Harbour Grey takes its place.'],
+  ]);
+});
+
+test('a second start leaves the studio as it is, and everybody can sign in', async () => {
+  await seedDemo(made.services);
+  expect((await listBuckets(read)).length).toBe(wall.length);
+  for (const { email, password } of DEMO_PEOPLE) {
+    const form = new URLSearchParams({ email, password, key: 'one-key-for-signing-in' });
+    const answer = await made.app.inject({
+      method: 'POST',
+      url: '/sign-in',
+      payload: form.toString(),
+      headers: {
+        host: 'localhost',
+        origin: 'http://localhost',
+        'content-type': 'application/x-www-form-urlencoded',
+      },
+    });
+    expect(answer.headers['set-cookie'], email).toBeDefined();
+  }
+});
