@@ -1,6 +1,16 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { mass, massUnit, temperature, toKg, toLitres, volume, volumeUnit } from '../../server/core/units.ts';
+import {
+  fromKg,
+  fromLitres,
+  mass,
+  massUnit,
+  temperature,
+  toKg,
+  toLitres,
+  volume,
+  volumeUnit,
+} from '../../server/core/units.ts';
 
 const systems = fc.constantFrom('metric' as const, 'us' as const);
 
@@ -56,6 +66,17 @@ describe('units as typed', () => {
         expect(Math.abs(kg - value)).toBeLessThanOrEqual(Math.max(digit, system === 'us' ? 0.03 : 0));
       }),
     );
+  });
+
+  it('fills in what would be typed, exactly', () => {
+    fc.assert(
+      fc.property(systems, fc.double({ min: 0.001, max: 2000, noNaN: true }), (system, value) => {
+        expect(toLitres(fromLitres(value, system), system)).toBeCloseTo(value, 9);
+        expect(toKg(fromKg(value, system), system)).toBeCloseTo(value, 9);
+      }),
+    );
+    expect(fromLitres(3.785411784, 'us')).toBeCloseTo(4, 9);
+    expect(fromKg(1, 'metric')).toBe(1);
   });
 
   it('knows a quart and a pound', () => {

@@ -1,4 +1,4 @@
-import { type ComponentChildren, createContext } from 'preact';
+import { type ComponentChildren, createContext, toChildArray } from 'preact';
 import { useContext } from 'preact/hooks';
 import type { FieldError } from '../../server/core/errors.ts';
 import type { Typed } from '../../server/core/forms.ts';
@@ -38,7 +38,7 @@ export function Form({
     <FormContext.Provider value={state}>
       {/* Our own messages stand beside the fields, the same with and without scripts. */}
       <form class="form" action={action} method={method} noValidate hx-sync="drop">
-        <ErrorSummary />
+        <ErrorSummary labels={labelsIn(children)} />
         {idempotencyKey && <input type="hidden" name="key" value={idempotencyKey} />}
         {Object.entries(hidden ?? {}).map(([name, value]) =>
           value === undefined ? null : <input key={name} type="hidden" name={name} value={value} />,
@@ -49,8 +49,28 @@ export function Form({
   );
 }
 
+/** The labels of the fields among these children, by name. */
+function labelsIn(children: ComponentChildren): Map<string, string> {
+  const labels = new Map<string, string>();
+  for (const child of toChildArray(children)) {
+    if (typeof child !== 'object') continue;
+    const {
+      name,
+      label,
+      children: inner,
+    } = child.props as {
+      name?: unknown;
+      label?: unknown;
+      children?: ComponentChildren;
+    };
+    if (typeof name === 'string' && typeof label === 'string') labels.set(name, label);
+    for (const [key, value] of labelsIn(inner)) labels.set(key, value);
+  }
+  return labels;
+}
+
 /** All that is wrong, each with a link to its field. It takes the focus when the page opens. */
-function ErrorSummary() {
+function ErrorSummary({ labels }: { labels: Map<string, string> }) {
   const { errors, id } = useContext(FormContext);
   if (errors.length === 0) return null;
   return (
@@ -60,7 +80,16 @@ function ErrorSummary() {
       </h2>
       <ul>
         {errors.map(({ path, message }) => (
-          <li key={path}>{path === '' ? message : <a href={`#${fieldId(id, path)}`}>{message}</a>}</li>
+          <li key={path}>
+            {path === '' ? (
+              message
+            ) : (
+              <a href={`#${fieldId(id, path)}`}>
+                {labels.has(path) && `${labels.get(path)}: `}
+                {message}
+              </a>
+            )}
+          </li>
         ))}
       </ul>
     </div>

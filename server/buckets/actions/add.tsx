@@ -1,0 +1,17 @@
+import { ADDITIONS, AddPage } from '../../../views/buckets/add.tsx';
+import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
+import { findBucket } from '../service/index.ts';
+import { readerOf } from './reader.ts';
+
+/** Advice leads here with its amount filled in. */
+export async function showAdd(visit: Visit, form: FormState = emptyForm(visit.query)): Promise<Answer> {
+  const bucket = await findBucket(visit.read, visit.param('code'));
+  const reader = readerOf(visit);
+  const wanted = ADDITIONS.find((a) => a === (form.typed.kind ?? form.typed.what));
+  const what = wanted !== undefined && reader.technician ? wanted : 'water';
+  return page(
+    `Add to ${bucket.name}`,
+    'wall',
+    <AddPage bucket={bucket} what={what} form={form} reader={reader} />,
+  );
+}

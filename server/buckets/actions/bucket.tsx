@@ -1,0 +1,42 @@
+import { BucketPage, type Did, Now } from '../../../views/buckets/bucket.tsx';
+import { MINUTE } from '../../core/clock.ts';
+import { emptyForm, type FormState, page, type Visit, wantsFragment } from '../../core/routes.ts';
+import { type BucketPage as Contents, findBucket, mayVoid, showBucket } from '../service/index.ts';
+import { readerOf } from './reader.ts';
+
+/** After this long, `?did=` in an address is an old page and no longer news. */
+const NEWS = 15 * MINUTE;
+
+/** A bucket's page; for htmx only the verdict and the next act, which change by themselves as time passes. */
+export async function showBucketPage(visit: Visit) {
+  if (!wantsFragment(visit.request)) return showBucketWith(visit, emptyForm());
+  const bucket = await findBucket(visit.read, visit.param('code'));
+  return page(bucket.name, 'wall', <Now bucket={bucket} reader={readerOf(visit)} />);
+}
+
+export async function showBucketWith(visit: Visit, form: FormState) {
+  const contents = await showBucket(visit.read, visit.param('code'));
+  const { bucket, ledger } = contents;
+  const voidable = new Set(ledger.events.filter((e) => mayVoid(visit.read, e)).map((e) => e.number));
+  return page(
+    `${bucket.name} ${bucket.code}`,
+    'wall',
+    <BucketPage
+      {...contents}
+      voidable={voidable}
+      did={didOf(visit, contents)}
+      refused={form.errors.map(({ message }) => message).join(' ') || null}
+      reader={readerOf(visit)}
+    />,
+  );
+}
+
+/** The act that led here, if it is this person's own and still news. */
+function didOf(visit: Visit, { ledger }: Contents): Did | null {
+  const event = ledger.events.find((e) => String(e.number) === visit.query.did);
+  if (!event || event.byId !== visit.caller.id || visit.now - event.recordedAt > NEWS) return null;
+  const { entry } = event;
+  const struck =
+    entry.kind === 'void' ? ledger.events.find((e) => e.number === entry.voids)?.entry : undefined;
+  return { event, struck, undo: entry.kind !== 'void' && !event.voided && mayVoid(visit.read, event) };
+}

@@ -1,0 +1,42 @@
+import { CheckPage, METHODS, type Method } from '../../../views/buckets/check.tsx';
+import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
+import type { Entry } from '../kinds.ts';
+import { listCups, showBucket } from '../service/index.ts';
+import { readerOf } from './reader.ts';
+
+export async function showCheck(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
+  const [{ bucket, ledger, trend }, cups] = await Promise.all([
+    showBucket(visit.read, visit.param('code')),
+    listCups(visit.read),
+  ]);
+  const mine = ledger.events.filter((e) => e.byId === visit.caller.id).map((e) => e.entry);
+  const last = [...mine, ...trend.events.map((e) => e.entry).reverse()].find((e) => e.kind === 'reading');
+  const asked = typedMethod(form) ?? METHODS.find((m) => m === visit.query.how);
+  const method = asked ?? lastMethod(last) ?? 'cup';
+  return page(
+    `Check ${bucket.name}`,
+    'wall',
+    <CheckPage
+      bucket={bucket}
+      cups={cups}
+      method={method === 'cup' && cups.length === 0 ? 'weighed' : method}
+      last={typedBefore(last)}
+      form={form}
+      reader={readerOf(visit)}
+    />,
+  );
+}
+
+/** Which of the forms came back. */
+function typedMethod({ typed }: FormState): Method | undefined {
+  if (typed.method === undefined) return undefined;
+  if (typed.method === 'hydrometer') return 'hydrometer';
+  return typed.vessel === undefined ? 'weighed' : 'cup';
+}
+
+/** People measure the same way as last time; nobody types a float in here. */
+function lastMethod(last: Entry | undefined): Method | undefined {
+  return last?.kind === 'reading' ? METHODS.find((m) => m === last.method) : undefined;
+}
+
+const typedBefore = (last: Entry | undefined): Record<string, unknown> => last?.typed ?? {};

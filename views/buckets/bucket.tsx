@@ -1,0 +1,242 @@
+import type { Reader } from '../../server/buckets/actions/reader.ts';
+import type { Entry } from '../../server/buckets/kinds.ts';
+import { nextAct, otherWays } from '../../server/buckets/next-act.ts';
+import { doubtWords, flashWords, gravityFigure, jumpWords } from '../../server/buckets/sentences.ts';
+import type { BucketNow, BucketPage as Contents, LedgerEvent } from '../../server/buckets/service/index.ts';
+import { ago, STATE_WORDS } from '../../server/buckets/verdict.ts';
+import { mass } from '../../server/core/units.ts';
+import { Plate } from '../ui/card.tsx';
+import { Gauge } from '../ui/gauge.tsx';
+import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
+import { Acts, PlainAct, VerdictPanel } from '../ui/verdict.tsx';
+import { BucketTrend } from './bucket-trend.tsx';
+import { LedgerTable } from './ledger.tsx';
+import { NextStep, OtherWay } from './next-step.tsx';
+import { bandWords, firingWords, fullWords, Housekeeping } from './parts.tsx';
+import { gaugeOf } from './wall.tsx';
+
+/** What the reader did just before. */
+export interface Did {
+  event: LedgerEvent;
+  /** What it strikes out. */
+  struck: Entry | undefined;
+  undo: boolean;
+}
+
+interface BucketPageProps extends Contents {
+  voidable: Set<number>;
+  did: Did | null;
+  /** Why an act in one tap was not recorded. */
+  refused: string | null;
+  reader: Reader;
+}
+
+export function BucketPage({ bucket, trend, ledger, voidable, did, refused, reader }: BucketPageProps) {
+  const at = `/buckets/${bucket.code}`;
+  const others = otherWays(bucket, nextAct(bucket, whoIs(reader)));
+  const leap = jumpWords(bucket.facts, bucket.target);
+  return (
+    <>
+      {refused !== null && <Flash words={refused} tone="refused" />}
+      {did && <Done did={did} at={at} reader={reader} />}
+      <Plate name={bucket.name} code={bucket.code} colour={bucket.colour}>
+        {[bucket.place, firingWords(bucket), fullWords(bucket, reader), levelWords(bucket, reader)]
+          .filter(Boolean)
+          .join(' · ')}
+      </Plate>
+      <div class="split">
+        <div>
+          <Now bucket={bucket} reader={reader} />
+          {others.length > 0 && (
+            <More summary={others.length === 1 ? 'Another way' : `${others.length} other ways`}>
+              {others.map((way) => (
+                <OtherWay key={way.kind} way={way} bucket={bucket} reader={reader} />
+              ))}
+            </More>
+          )}
+          <FourActs bucket={bucket} reader={reader} />
+          <Doubts bucket={bucket} at={at} />
+          <Housekeeping />
+          <Panel title="Recipe and care">
+            <Care bucket={bucket} reader={reader} />
+          </Panel>
+          <Tools bucket={bucket} at={at} reader={reader} />
+        </div>
+        <div>
+          <Panel title="Last three weeks">
+            <BucketTrend bucket={bucket} trend={trend} ledger={ledger.events} reader={reader} />
+            {leap && <p class="soft">{leap}</p>}
+          </Panel>
+          <Panel title="Ledger">
+            <LedgerTable
+              code={bucket.code}
+              events={ledger.events}
+              facts={bucket.facts}
+              voidable={voidable}
+              reader={reader}
+            />
+            <p>
+              <a href={`${at}/ledger`}>The whole ledger</a>
+            </p>
+          </Panel>
+        </div>
+      </div>
+    </>
+  );
+}
+
+/** Verdict and next act: what time alone changes, so they ask for themselves again. */
+export function Now({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+  const { state, why } = bucket.verdict;
+  return (
+    <div
+      id="now"
+      hx-get={`/buckets/${bucket.code}`}
+      hx-trigger="every 60s"
+      hx-target="this"
+      hx-swap="outerMorph"
+    >
+      <VerdictPanel state={state} words={STATE_WORDS[state]} why={why}>
+        <Gauge {...gaugeOf(bucket)} />
+      </VerdictPanel>
+      <NextStep bucket={bucket} next={nextAct(bucket, whoIs(reader))} reader={reader} />
+    </div>
+  );
+}
+
+const whoIs = (reader: Reader) => (reader.technician ? 'technician' : 'member');
+
+function Done({ did, at, reader }: { did: Did; at: string; reader: Reader }) {
+  const { event, struck, undo } = did;
+  const { entry } = event;
+  return (
+    <Flash
+      words={flashWords(entry, reader.units, struck)}
+      {...(undo && {
+        undo: {
+          action: `${at}/events/${event.number}/void`,
+          label: 'Undo',
+          idempotencyKey: `${reader.key}-undo`,
+          fields: { reason: 'Undone at once' },
+        },
+      })}
+      {...(undo &&
+        entry.kind === 'dipping' &&
+        entry.pieces === 1 && {
+          more: { href: `${at}/dip?instead=${event.number}`, label: 'Say how many pieces' },
+        })}
+    />
+  );
+}
+
+function FourActs({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+  const at = `/buckets/${bucket.code}`;
+  const { service } = bucket.facts;
+  const closed = service === 'do-not-use' || service === 'retired';
+  return (
+    <>
+      <Acts>
+        {closed ? (
+          <PlainAct href={`${at}/level`} label="How full?" />
+        ) : (
+          <PlainAct
+            post={`${at}/dippings`}
+            idempotencyKey={`${reader.key}-dip`}
+            fields={{ stirred: 'yes' }}
+            label="Stirred, dipping"
+          />
+        )}
+        <PlainAct href={`${at}/check`} label="Check SG" />
+        <PlainAct href={`${at}/add`} label="Add" />
+        <PlainAct href={`${at}/problem`} label="Problem" />
+      </Acts>
+      <div class="row">
+        <PlainAct post={`${at}/stirs`} idempotencyKey={`${reader.key}-stirred`} label="Only stirred" />
+        {!closed && <PlainAct href={`${at}/dip`} label="Count pieces" />}
+        {!closed && <PlainAct href={`${at}/level`} label="How full?" />}
+      </div>
+    </>
+  );
+}
+
+function levelWords({ facts }: BucketNow, reader: Reader): string {
+  if (facts.litres === null) return 'level not known';
+  return facts.levelSeenAt === null ? 'level never seen' : `level seen ${ago(facts.levelSeenAt, reader.now)}`;
+}
+
+/** What the ledger says that cannot have been. */
+function Doubts({ bucket, at }: { bucket: BucketNow; at: string }) {
+  const { doubts } = bucket.facts;
+  if (doubts.length === 0) return null;
+  return (
+    <Notice title="Some of what was recorded cannot have been" tone="ask-technician">
+      <ul>
+        {doubts.map(({ number }) => (
+          <li key={number}>
+            <a href={`${at}/ledger?before=${number + 1}`}>Number {number}</a>:{' '}
+            {doubtWords(bucket.facts, number)}
+          </li>
+        ))}
+      </ul>
+      <p>Litres and solids are less sure until the level is seen and SG is checked.</p>
+    </Notice>
+  );
+}
+
+function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+  const { facts, target } = bucket;
+  const recipe = facts.recipe ? (
+    <>
+      <a href={`/recipes/${facts.recipe.id}`}>{bucket.recipeName}</a>, version {facts.recipe.version}
+    </>
+  ) : (
+    bucket.recipeName
+  );
+  const trusted = bucket.readingTrustedHours;
+  const items: Parameters<typeof Facts>[0]['items'] = [
+    ['Recipe', recipe],
+    ['Wanted', `SG ${bandWords(target)}, aim ${gravityFigure(target.aim)}`],
+    ['In it', contents(bucket, reader)],
+    ['Stir', `before dipping, again every ${bucket.stirIntervalMinutes} min`],
+    ['A reading', `is trusted for ${trusted % 24 === 0 ? `${trusted / 24} days` : `${trusted} h`}`],
+    ['Sieve', `${bucket.sieveMesh} mesh`],
+    ...(bucket.rinseBucket ? [['Rinse in', bucket.rinseBucket] as [string, string]] : []),
+    ...(facts.hasSolubles
+      ? [['Solubles', 'never take water off: they would leave with it'] as [string, string]]
+      : []),
+    ...(bucket.careNotes ? [['Care', bucket.careNotes] as [string, string]] : []),
+  ];
+  return <Facts items={items} />;
+}
+
+function contents({ facts }: BucketNow, { units }: Reader): string {
+  const density = `dry glaze ${facts.solidsDensity.toFixed(2)} g/cm³`;
+  if (facts.solidsKg === null || facts.waterKg === null) return density;
+  return `${mass(facts.solidsKg, units)} dry, ${mass(facts.waterKg, units)} water; ${density}`;
+}
+
+/** What only those who look after the wall need. */
+function Tools({ bucket, at, reader }: { bucket: BucketNow; at: string; reader: Reader }) {
+  if (!reader.technician)
+    return (
+      <p>
+        <a href={`${at}/service`}>Stop its use</a>
+      </p>
+    );
+  const { service } = bucket.facts;
+  return (
+    <Panel title="Technician">
+      <div class="row">
+        <PlainAct
+          href={`${at}/service`}
+          label={service === 'in-service' ? 'On test, stop, retire' : 'Put back in use'}
+        />
+        {service === 'do-not-use' && <PlainAct href={`${at}/tag`} label="Tag" />}
+        <PlainAct href={`${at}/draw-off`} label="Take out" />
+        <PlainAct href={`${at}/sieve`} label="Sieved" />
+        <PlainAct href={`${at}/setup`} label="Set up" />
+        <PlainAct href={`${at}/edit`} label="Edit" />
+      </div>
+    </Panel>
+  );
+}
