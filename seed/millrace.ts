@@ -1,4 +1,5 @@
 import { addCup, createBucket, editBucket } from '../server/buckets/service/index.ts';
+import { ConfigError } from '../server/config.ts';
 import type { Act, Actor } from '../server/core/actor.ts';
 import { DAY, HOUR, type Instant, MINUTE } from '../server/core/clock.ts';
 import type { Tx } from '../server/core/database.ts';
@@ -28,10 +29,15 @@ type RecipeIds = Record<DemoRecipe, number>;
 /**
  * Fills an empty database with Millrace Clay Commons, in one transaction and through the use cases alone: each
  * act is done by its person at its time, so that the demo's ledgers are such as a studio would have written.
- * Leaves a database that has a studio as it is.
+ * Leaves a database that has it already as it is; throws `ConfigError` on one that holds another studio.
  */
 export async function seedDemo({ database, passwords, clock }: Services): Promise<void> {
-  if (await findStudio(database.db)) return;
+  const found = await findStudio(database.db);
+  if (found && found.name !== STUDIO.name)
+    throw new ConfigError(
+      `This database holds another studio, ${found.name}. Unset DATABASE_URL, or name an empty one, for the demo.`,
+    );
+  if (found) return;
   const hashes = await Promise.all(DEMO_PEOPLE.map(({ password }) => passwords.hash(password)));
   const now = clock.now();
   await database.transaction(async (tx) => {

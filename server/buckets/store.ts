@@ -1,8 +1,9 @@
-import { and, asc, desc, eq, gte, inArray, isNull, lt, ne, not, or, type SQL, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, gte, inArray, isNull, lt, ne, not, or, sql } from 'drizzle-orm';
 import { alias } from 'drizzle-orm/pg-core';
 import type { Instant } from '../core/clock.ts';
 import type { Executor } from '../core/database.ts';
 import { people } from '../core/schema.ts';
+import { given, statement } from '../core/statement.ts';
 import { recipes, recipeVersions } from '../materials/schema.ts';
 import type { Cup } from './kinds.ts';
 import type { BucketEvent, Facts } from './ledger.ts';
@@ -37,34 +38,38 @@ const selectRows = (db: Executor) =>
     )
     .leftJoin(bucketNotes, eq(bucketNotes.id, serviceEvent.noteId));
 
-const hasCode = (code: unknown): SQL => sql`lower(${buckets.code}) = lower(${code})`;
+const theCode = sql.placeholder('code');
+const hasCode = sql`lower(${buckets.code}) = lower(${theCode})`;
+
+const findStatement = statement('bucket_find', (db) => selectRows(db).where(hasCode));
 
 export async function find(db: Executor, code: string): Promise<BucketRow | null> {
-  const [row] = await selectRows(db).where(hasCode(code)).prepare('bucket_find').execute();
+  const [row] = await findStatement(db, { code });
   return row ?? null;
 }
+
+const lockStatement = statement('bucket_lock', (db) =>
+  db
+    .select({ id: bucketState.bucketId })
+    .from(bucketState)
+    .where(eq(bucketState.bucketId, sql`(select ${buckets.id} from ${buckets} where ${hasCode})`))
+    .for('update'),
+);
 
 /** The bucket as it is once its state is locked, until the transaction ends. */
 export async function lock(tx: Executor, code: string): Promise<BucketRow | null> {
   // Two statements, sent together: the second sees what whoever held the lock before has committed.
-  const locked = tx
-    .select({ id: bucketState.bucketId })
-    .from(bucketState)
-    .where(eq(bucketState.bucketId, sql`(select ${buckets.id} from ${buckets} where ${hasCode(code)})`))
-    .for('update')
-    .prepare('bucket_lock')
-    .execute();
-  const [, row] = await Promise.all([locked, find(tx, code)]);
+  const [, row] = await Promise.all([lockStatement(tx, { code }), find(tx, code)]);
   return row;
 }
 
-export async function list(db: Executor): Promise<BucketRow[]> {
-  return selectRows(db)
+const listStatement = statement('bucket_list', (db) =>
+  selectRows(db)
     .where(ne(bucketState.service, 'retired'))
-    .orderBy(asc(buckets.place), asc(sql`lower(${buckets.name})`))
-    .prepare('bucket_list')
-    .execute();
-}
+    .orderBy(asc(buckets.place), asc(sql`lower(${buckets.name})`)),
+);
+
+export const list = (db: Executor): Promise<BucketRow[]> => listStatement(db, {});
 
 export async function listRetired(db: Executor): Promise<BucketRow[]> {
   return selectRows(db)
@@ -89,13 +94,13 @@ export async function updateBucket(
   await tx.update(buckets).set(row).where(eq(buckets.id, id));
 }
 
+const { bucketId: whichBucket, ...everyFact } = given(bucketState);
+const saveStatement = statement('bucket_save', (db) =>
+  db.update(bucketState).set(everyFact).where(eq(bucketState.bucketId, whichBucket)),
+);
+
 export async function saveState(tx: Executor, bucketId: number, facts: Facts): Promise<void> {
-  await tx
-    .update(bucketState)
-    .set(facts)
-    .where(eq(bucketState.bucketId, bucketId))
-    .prepare('bucket_state')
-    .execute();
+  await saveStatement(tx, { ...facts, bucketId });
 }
 
 export async function insertNote(tx: Executor, bucketId: number, text: string): Promise<number> {
@@ -103,8 +108,10 @@ export async function insertNote(tx: Executor, bucketId: number, text: string): 
   return (row as { id: number }).id;
 }
 
-export async function append(tx: Executor, rows: (typeof bucketEvents.$inferInsert)[]): Promise<void> {
-  await tx.insert(bucketEvents).values(rows).prepare(`bucket_append_${rows.length}`).execute();
+const appendOne = statement('bucket_append', (db) => db.insert(bucketEvents).values(given(bucketEvents)));
+
+export async function append(tx: Executor, rows: (typeof bucketEvents.$inferSelect)[]): Promise<void> {
+  await Promise.all(rows.map((row) => appendOne(tx, row)));
 }
 
 export type StoredEvent = Pick<
@@ -168,20 +175,18 @@ const selectEvents = (db: Executor) =>
       ),
     );
 
-/** Newest first: those numbered under `before`. */
-export async function events(
-  db: Executor,
-  bucketId: number,
-  limit: number,
-  before: number,
-): Promise<EventRow[]> {
-  return selectEvents(db)
-    .where(and(eq(bucketEvents.bucketId, bucketId), lt(bucketEvents.number, before)))
+const ofTheCode = eq(bucketEvents.bucketId, sql`(select ${buckets.id} from ${buckets} where ${hasCode})`);
+
+const eventsStatement = statement('bucket_events', (db) =>
+  selectEvents(db)
+    .where(and(ofTheCode, lt(bucketEvents.number, sql.placeholder('before'))))
     .orderBy(desc(bucketEvents.number))
-    .limit(limit)
-    .prepare('bucket_events_page')
-    .execute();
-}
+    .limit(sql.placeholder('limit')),
+);
+
+/** Newest first: those numbered under `before`. */
+export const events = (db: Executor, code: string, limit: number, before: number): Promise<EventRow[]> =>
+  eventsStatement(db, { code, limit, before });
 
 export async function event(db: Executor, bucketId: number, number: number): Promise<EventRow | null> {
   const [row] = await selectEvents(db).where(
@@ -190,30 +195,32 @@ export async function event(db: Executor, bucketId: number, number: number): Pro
   return row ?? null;
 }
 
-/** What the trend shows: readings and changes of composition since an instant, oldest first, less what is void. */
-export async function trend(
-  db: Executor,
-  bucketId: number,
-  since: Instant,
-  limit: number,
-): Promise<StoredEvent[]> {
-  const { number, happenedAt, voids, v, payload } = bucketEvents;
-  const rows = await db
+const trendStatement = statement('bucket_trend', (db) => {
+  const { number, happenedAt, voids, v, payload, kind } = bucketEvents;
+  return db
     .select({ number, happenedAt, voids, v, payload })
     .from(bucketEvents)
     .where(
       and(
-        eq(bucketEvents.bucketId, bucketId),
-        inArray(bucketEvents.kind, ['reading', 'addition', 'draw-off', 'setup', 'recipe']),
-        gte(bucketEvents.happenedAt, since),
+        ofTheCode,
+        inArray(kind, ['reading', 'addition', 'draw-off', 'setup', 'recipe']),
+        gte(happenedAt, sql.placeholder('since')),
         sql`not exists (select 1 from ${bucketEvents} x where x.bucket_id = ${bucketEvents.bucketId}
-          and x.voids in (${bucketEvents.number}, (${bucketEvents.payload} ->> 'pairedWith')::int))`,
+          and x.voids in (${number}, (${payload} ->> 'pairedWith')::int))`,
       ),
     )
-    .orderBy(desc(bucketEvents.happenedAt))
-    .limit(limit)
-    .prepare('bucket_trend')
-    .execute();
+    .orderBy(desc(happenedAt))
+    .limit(sql.placeholder('limit'));
+});
+
+/** What the trend shows: readings and changes of composition since an instant, oldest first, less what is void. */
+export async function trend(
+  db: Executor,
+  code: string,
+  since: Instant,
+  limit: number,
+): Promise<StoredEvent[]> {
+  const rows = await trendStatement(db, { code, since: new Date(since).toISOString(), limit });
   return rows.reverse();
 }
 

@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { setImmediate } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { sql } from 'drizzle-orm';
 import { bigint, customType, type PgDatabase } from 'drizzle-orm/pg-core';
@@ -11,7 +12,14 @@ import { Conflict, Invalid, Unavailable } from './errors.ts';
 /** What a store function takes as its first argument: the pool, or a transaction on it. */
 export type Executor = PgDatabase<PostgresJsQueryResultHKT>;
 /** A transaction. Use cases never see the pool. */
-export type Tx = Executor & { rollback(): never };
+export type Tx = Executor & {
+  rollback(): never;
+  /**
+   * Takes statements that were sent and whose answer nobody waits for: the commit is sent right behind them. It
+   * comes to nothing if one of them fails, and the transaction throws what that one threw.
+   */
+  withCommit(sent: Promise<unknown>): void;
+};
 
 export interface Database {
   db: Executor;
@@ -44,6 +52,8 @@ export function connect(url: string, options: { max?: number } = {}): Database {
       TimeZone: 'UTC',
       statement_timeout: 15_000,
       idle_in_transaction_session_timeout: 15_000,
+      // What is asked often is found by key, and is run faster than it is planned.
+      plan_cache_mode: 'force_generic_plan',
     },
     onnotice: () => {},
   });
@@ -53,7 +63,7 @@ export function connect(url: string, options: { max?: number } = {}): Database {
     async transaction(work) {
       for (let attempt = 1; ; attempt++) {
         try {
-          return await pool.transaction((tx) => work(tx));
+          return await tryOnce(pool, work);
         } catch (error) {
           if (attempt >= 3 || !isTransient(error)) throw error;
         }
@@ -61,6 +71,23 @@ export function connect(url: string, options: { max?: number } = {}): Database {
     },
     close: () => client.end({ timeout: 5 }),
   };
+}
+
+async function tryOnce<T>(pool: Executor, work: (tx: Tx) => Promise<T>): Promise<T> {
+  const sent: Promise<unknown>[] = [];
+  const withCommit = (statements: Promise<unknown>) => {
+    statements.catch(() => {}); // looked at below
+    sent.push(statements);
+  };
+  try {
+    return await pool.transaction(async (tx) => {
+      const answer = await work(Object.assign(tx, { withCommit }));
+      if (sent.length > 0) await setImmediate(); // until the driver has really sent them
+      return answer;
+    });
+  } finally {
+    await Promise.all(sent);
+  }
 }
 
 /** The `code` and constraint that Postgres gave, however the error is wrapped. */

@@ -5,6 +5,7 @@ import { DAY } from './clock.ts';
 import type { Executor } from './database.ts';
 import { Invalid } from './errors.ts';
 import { idempotencyKeys } from './schema.ts';
+import { given, statement } from './statement.ts';
 
 const KEPT_FOR = 30 * DAY;
 
@@ -31,16 +32,18 @@ export async function once<T>(
 ): Promise<{ answer: T; replayed: boolean }> {
   if (request.key === null) return { answer: await work(), replayed: false };
   const { tx, actor, now } = act;
-  const mine = and(eq(idempotencyKeys.personId, actor.id), eq(idempotencyKeys.key, request.key));
-  const inserted = tx
-    .insert(idempotencyKeys)
-    .values({ personId: actor.id, key: request.key, fingerprint: request.fingerprint, madeAt: now })
-    .onConflictDoNothing()
-    .returning({ key: idempotencyKeys.key })
-    .prepare('idempotency_insert')
-    .execute();
-  if ((await inserted).length === 0) {
-    const [stored] = await tx.select().from(idempotencyKeys).where(mine);
+  const mine = { personId: actor.id, key: request.key };
+  const inserted = await keep(tx, {
+    ...mine,
+    fingerprint: request.fingerprint,
+    answer: null,
+    madeAt: now,
+  });
+  if (inserted.length === 0) {
+    const [stored] = await tx
+      .select()
+      .from(idempotencyKeys)
+      .where(and(eq(idempotencyKeys.personId, mine.personId), eq(idempotencyKeys.key, mine.key)));
     if (stored?.fingerprint !== request.fingerprint)
       throw new Invalid(
         'This was sent before with other content: nothing was recorded again. Reload the page and send it anew.',
@@ -48,14 +51,20 @@ export async function once<T>(
     return { answer: stored.answer as T, replayed: true };
   }
   const answer = await work();
-  await tx
-    .update(idempotencyKeys)
-    .set({ answer: answer ?? null })
-    .where(mine)
-    .prepare('idempotency_answer')
-    .execute();
+  tx.withCommit(keepAnswer(tx, { ...mine, answer: answer ?? null }));
   return { answer, replayed: false };
 }
+
+const all = given(idempotencyKeys);
+const keep = statement('idempotency_insert', (db) =>
+  db.insert(idempotencyKeys).values(all).onConflictDoNothing().returning({ key: idempotencyKeys.key }),
+);
+const keepAnswer = statement('idempotency_answer', (db) =>
+  db
+    .update(idempotencyKeys)
+    .set({ answer: all.answer })
+    .where(and(eq(idempotencyKeys.personId, all.personId), eq(idempotencyKeys.key, all.key))),
+);
 
 export async function forgetOldKeys(db: Executor, now: number): Promise<void> {
   await db.delete(idempotencyKeys).where(lt(idempotencyKeys.madeAt, now - KEPT_FOR));

@@ -1,30 +1,29 @@
 import type { Instant } from './clock.ts';
 
+const STYLES = {
+  // Swedish is written as a datetime-local field wants it, but for a blank in the middle.
+  wall: ['sv-SE', { dateStyle: 'short', timeStyle: 'short' }],
+  date: ['en-GB', { day: 'numeric', month: 'short', year: 'numeric' }],
+  weekday: ['en-GB', { weekday: 'short' }],
+} as const satisfies Record<string, [locale: string, options: Intl.DateTimeFormatOptions]>;
+
 const formatters = new Map<string, Intl.DateTimeFormat>();
 
-function formatter(timeZone: string): Intl.DateTimeFormat {
-  let known = formatters.get(timeZone);
+/** Kept once made: making one takes a hundred times as long as using it. */
+function formatter(style: keyof typeof STYLES, timeZone: string): Intl.DateTimeFormat {
+  const key = `${style} ${timeZone}`;
+  let known = formatters.get(key);
   if (!known) {
-    known = new Intl.DateTimeFormat('en-GB', {
-      timeZone,
-      year: 'numeric',
-      month: '2-digit',
-      day: '2-digit',
-      hour: '2-digit',
-      minute: '2-digit',
-      second: '2-digit',
-      hourCycle: 'h23',
-    });
-    formatters.set(timeZone, known);
+    const [locale, options] = STYLES[style];
+    known = new Intl.DateTimeFormat(locale, { timeZone, ...options });
+    formatters.set(key, known);
   }
   return known;
 }
 
 /** `2026-03-07T14:05` as the clock on the studio's wall shows it (the value of a datetime-local field). */
 export function toWallTime(at: Instant, timeZone: string): string {
-  const part: Record<string, string> = {};
-  for (const { type, value } of formatter(timeZone).formatToParts(at)) part[type] = value;
-  return `${part.year}-${part.month}-${part.day}T${part.hour}:${part.minute}`;
+  return formatter('wall', timeZone).format(at).replace(' ', 'T');
 }
 
 const WALL_TIME = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}):(\d{2})(?::\d{2}(?:\.\d+)?)?$/;
@@ -56,7 +55,7 @@ const wallAsUtc = (at: Instant, timeZone: string): number => Date.parse(`${toWal
 
 export function isTimeZone(name: string): boolean {
   try {
-    formatter(name);
+    formatter('wall', name);
     return true;
   } catch {
     return false;
@@ -72,12 +71,6 @@ export function shownTime(at: Instant, now: Instant, timeZone: string): string {
   const time = wall.slice(11);
   if (days === 0) return `today ${time}`;
   if (days === 1) return `yesterday ${time}`;
-  const date = new Intl.DateTimeFormat('en-GB', {
-    timeZone,
-    day: 'numeric',
-    month: 'short',
-    year: 'numeric',
-  }).format(at);
-  if (days < 0 || days > 6) return `${date}, ${time}`;
-  return `${new Intl.DateTimeFormat('en-GB', { timeZone, weekday: 'short' }).format(at)} ${time}`;
+  if (days < 0 || days > 6) return `${formatter('date', timeZone).format(at)}, ${time}`;
+  return `${formatter('weekday', timeZone).format(at)} ${time}`;
 }

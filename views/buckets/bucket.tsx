@@ -4,7 +4,7 @@ import { nextAct, otherWays } from '../../server/buckets/next-act.ts';
 import { doubtWords, flashWords, gravityFigure, jumpWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage as Contents, LedgerEvent } from '../../server/buckets/service/index.ts';
 import { ago, STATE_WORDS } from '../../server/buckets/verdict.ts';
-import { mass } from '../../server/core/units.ts';
+import { fromLitres, mass } from '../../server/core/units.ts';
 import { Plate } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
@@ -59,6 +59,7 @@ export function BucketPage({ bucket, trend, ledger, voidable, did, refused, read
           <Housekeeping />
           <Panel title="Recipe and care">
             <Care bucket={bucket} reader={reader} />
+            <OnDemand bucket={bucket} reader={reader} />
           </Panel>
           <Tools bucket={bucket} at={at} reader={reader} />
         </div>
@@ -207,6 +208,24 @@ function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
     ...(bucket.careNotes ? [['Care', bucket.careNotes] as [string, string]] : []),
   ];
   return <Facts items={items} />;
+}
+
+/** The calculator with this bucket filled in: what it would take to reach any other gravity. */
+function OnDemand({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+  const { litres, gravity, solidsDensity } = bucket.facts;
+  if (litres === null || gravity === null) return null;
+  const filled = new URLSearchParams({
+    litres: fromLitres(litres, reader.units).toFixed(2),
+    sg: gravity.toFixed(3),
+    aim: String(bucket.target.aim),
+    density: solidsDensity.toFixed(3),
+    capacity: fromLitres(bucket.capacityLitres, reader.units).toFixed(2),
+  });
+  return (
+    <p>
+      <a href={`/calculator?${filled}`}>Work out what another gravity would take</a>
+    </p>
+  );
 }
 
 function contents({ facts }: BucketNow, { units }: Reader): string {

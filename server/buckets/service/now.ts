@@ -130,15 +130,24 @@ export async function listRetired(read: Read): Promise<BucketNow[]> {
 const CODE = /^[A-Za-z0-9-]{1,12}$/;
 
 export async function findRow(read: Read, code: string): Promise<store.BucketRow> {
-  return found(CODE.test(code) ? await store.find(read.tx, code) : null);
+  mustBeCode(code);
+  return found(await store.find(read.tx, code));
 }
 
 /** Takes the bucket's row lock: from here on nobody else writes to its ledger. */
 export async function lockRow(read: Read, code: string): Promise<store.BucketRow> {
-  return found(CODE.test(code) ? await store.lock(read.tx, code) : null);
+  mustBeCode(code);
+  return found(await store.lock(read.tx, code));
+}
+
+/** What cannot be a bucket's code is asked of no database. */
+export function mustBeCode(code: string): void {
+  if (!CODE.test(code)) throw new NotFound(NO_BUCKET);
 }
 
 function found(row: store.BucketRow | null): store.BucketRow {
-  if (!row) throw new NotFound('There is no bucket with this code.');
+  if (!row) throw new NotFound(NO_BUCKET);
   return row;
 }
+
+const NO_BUCKET = 'There is no bucket with this code.';

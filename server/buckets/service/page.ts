@@ -4,7 +4,7 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { fromStored } from '../events.ts';
 import type { Entry } from '../kinds.ts';
 import * as store from '../store.ts';
-import { type BucketNow, bucketNow, factsOf, findRow } from './now.ts';
+import { type BucketNow, bucketNow, factsOf, findRow, mustBeCode } from './now.ts';
 import { type LedgerEvent, toLedgerEvent } from './record.ts';
 
 export interface TrendEvent {
@@ -26,11 +26,12 @@ const LEDGER_ROWS = 12;
 /** Everything a bucket's page shows: the bucket, three weeks of its readings, its newest events. */
 export async function showBucket(read: Read, code: string): Promise<BucketPage> {
   mustBeAllowed(read.actor, 'buckets.see');
-  const row = await findRow(read, code);
+  mustBeCode(code);
   const from = read.now - TREND_SPAN;
-  const [trend, events] = await Promise.all([
-    store.trend(read.tx, row.bucket.id, from, TREND_EVENTS),
-    store.events(read.tx, row.bucket.id, LEDGER_ROWS + 1, 2 ** 31 - 1),
+  const [row, trend, events] = await Promise.all([
+    findRow(read, code),
+    store.trend(read.tx, code, from, TREND_EVENTS),
+    store.events(read.tx, code, LEDGER_ROWS + 1, 2 ** 31 - 1),
   ]);
   const shown = events.slice(0, LEDGER_ROWS).map(toLedgerEvent);
   return {

@@ -7,7 +7,7 @@ import { fromStored } from '../events.ts';
 import { type Entry, KINDS, type Kind, type KindPath } from '../kinds.ts';
 import { type BucketEvent, type Facts, fold, isOrdered, step } from '../ledger.ts';
 import * as store from '../store.ts';
-import { type BucketNow, bucketNow, factsOf, lockRow, shapeOf } from './now.ts';
+import { type BucketNow, bucketNow, factsOf, findRow, lockRow, mustBeCode, shapeOf } from './now.ts';
 
 /** An event as people see it: what happened, when, by whom, and whether it was struck out since. */
 export interface LedgerEvent {
@@ -28,6 +28,8 @@ export interface Recorded {
 }
 
 const FUTURE = 5 * MINUTE;
+/** No statement waits longer: see `statement_timeout`. */
+const LONGEST_WAIT = MINUTE / 4;
 const MEMBERS_BACKDATE = 48 * HOUR;
 const MEMBERS_VOID = 24 * HOUR;
 
@@ -41,10 +43,10 @@ export async function recordAct<P extends KindPath>(
   const kind = KINDS[path] as unknown as Kind;
   const fields = body as { happenedAt?: Instant; note?: string; reason?: string; vessel?: string };
   mustBeAllowed(act.actor, kind.permission(body));
-  const happenedAt = fields.happenedAt ?? act.now;
-  mustBeAcceptable(act, happenedAt);
+  if (fields.happenedAt !== undefined) mustBeAcceptable(act, fields.happenedAt);
   const row = await lockRow(act, code);
   const facts = factsOf(row.state);
+  const happenedAt = fields.happenedAt ?? afterThoseBefore(act.now, facts);
   const entries = kind.entries(body, {
     facts,
     capacityLitres: row.bucket.capacityL,
@@ -53,7 +55,13 @@ export async function recordAct<P extends KindPath>(
     isLatest: facts.lastHappenedAt === null || happenedAt >= facts.lastHappenedAt,
     cup: fields.vessel === undefined ? null : await store.findCup(act.tx, fields.vessel),
   });
-  return append(act, row, entries, happenedAt, fields.reason ?? fields.note ?? null);
+  return append(
+    act,
+    row,
+    entries,
+    happenedAt,
+    [fields.reason, fields.note].filter(Boolean).join('. ') || null,
+  );
 }
 
 /** Strikes out an event, and the stir or reading recorded with it; the bucket's state is folded anew. */
@@ -86,7 +94,14 @@ export async function changeRecipe(
   mustBeAllowed(act.actor, 'buckets.edit');
   const { recipeId, version, solidsDensity, hasSolubles } = recipe;
   const row = await lockRow(act, code);
-  return append(act, row, [{ kind: 'recipe', recipeId, version, solidsDensity, hasSolubles }], act.now, null);
+  const happenedAt = afterThoseBefore(act.now, factsOf(row.state));
+  return append(
+    act,
+    row,
+    [{ kind: 'recipe', recipeId, version, solidsDensity, hasSolubles }],
+    happenedAt,
+    null,
+  );
 }
 
 function mustBeAcceptable({ actor, now }: Act, happenedAt: Instant): void {
@@ -94,6 +109,15 @@ function mustBeAcceptable({ actor, now }: Act, happenedAt: Instant): void {
   if (happenedAt > now + FUTURE) throw refuse('This lies in the future.');
   if (happenedAt < now - MEMBERS_BACKDATE && !may(actor.role, 'buckets.backdate-far'))
     throw refuse('More than 48 hours ago: ask a technician to record it.');
+}
+
+/**
+ * When something happens now: not before what those recorded who had the lock first. Otherwise each who waited
+ * would be taken for backdating, and the whole ledger folded anew.
+ */
+function afterThoseBefore(now: Instant, { lastHappenedAt }: Facts): Instant {
+  const waited = (lastHappenedAt ?? 0) - now;
+  return waited > 0 && waited <= LONGEST_WAIT ? now + waited : now;
 }
 
 async function append(
@@ -129,7 +153,7 @@ async function append(
   const facts = events.every((event) => isOrdered(before, event))
     ? events.reduce((f, event) => step(f, event, { capacityLitres: bucket.capacityL }), before)
     : await appended.then(() => refold(tx, row));
-  await Promise.all([appended, store.saveState(tx, bucket.id, facts)]);
+  tx.withCommit(Promise.all([appended, store.saveState(tx, bucket.id, facts)]));
   const { number, happenedAt: at, ...entry } = last;
   const reasoned =
     facts.serviceNumber === before.serviceNumber
@@ -174,17 +198,11 @@ export async function listEvents(
   page: { limit: number; before: number | null },
 ): Promise<{ events: LedgerEvent[]; next: number | null }> {
   mustBeAllowed(read.actor, 'buckets.see');
-  const bucket = await store.find(read.tx, code);
-  if (!bucket) throw new NotFound('There is no bucket with this code.');
-  return eventsOf(read, bucket.bucket.id, page);
-}
-
-export async function eventsOf(
-  read: Read,
-  bucketId: number,
-  page: { limit: number; before: number | null },
-): Promise<{ events: LedgerEvent[]; next: number | null }> {
-  const rows = await store.events(read.tx, bucketId, page.limit + 1, page.before ?? 2 ** 31 - 1);
+  mustBeCode(code);
+  const [rows] = await Promise.all([
+    store.events(read.tx, code, page.limit + 1, page.before ?? 2 ** 31 - 1),
+    findRow(read, code),
+  ]);
   const events = rows.slice(0, page.limit).map(toLedgerEvent);
   return { events, next: rows.length > page.limit ? (events.at(-1)?.number ?? null) : null };
 }
