@@ -1,0 +1,226 @@
+import { accessSync, constants } from 'node:fs';
+import { delimiter, join } from 'node:path';
+import type { FastifyInstance } from 'fastify';
+import { type Browser, type BrowserContext, chromium, type Locator, type Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, onTestFinished, test } from 'vitest';
+import type { Person } from '../helpers/studio.ts';
+
+const NOT_FOUND = 'not run: no Chromium found';
+
+const FLAGS = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
+
+/** Long enough for a busy machine, short enough that a missing word is not waited for. */
+const PATIENCE = 8_000;
+
+/** How somebody comes to a page. Every journey must work in each of these ways. */
+export interface Way {
+  name: string;
+  width: number;
+  height: number;
+  scripts: boolean;
+}
+
+export const PHONE: Way = { name: 'phone', width: 390, height: 844, scripts: true };
+export const DESKTOP: Way = { name: 'desktop', width: 1280, height: 800, scripts: true };
+export const WITH_SCRIPTS = [PHONE, DESKTOP];
+export const WAYS = WITH_SCRIPTS.flatMap((way) => [
+  way,
+  { ...way, name: `${way.name} without scripts`, scripts: false },
+]);
+
+/** The program of `CHROMIUM` and no other, else what Debian and others call it. */
+export function findChromium(): string | null {
+  const onPath = (name: string) => (process.env.PATH ?? '').split(delimiter).map((dir) => join(dir, name));
+  const places = process.env.CHROMIUM
+    ? [process.env.CHROMIUM]
+    : ['/usr/bin/chromium', ...['chromium', 'chromium-browser', 'google-chrome'].flatMap(onPath)];
+  return places.find(isProgram) ?? null;
+}
+
+function isProgram(place: string): boolean {
+  try {
+    accessSync(place, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+export const launch = (executablePath: string): Promise<Browser> =>
+  chromium.launch({ executablePath, args: FLAGS });
+
+/**
+ * Tests in one Chromium, launched once for them. On a machine without one they are skipped and say so, unless
+ * `REQUIRE_BROWSER=1`.
+ */
+export function inBrowser(name: string, suite: (door: Door) => void): void {
+  const executable = findChromium();
+  if (executable === null) {
+    test(name, (context) => {
+      if (process.env.REQUIRE_BROWSER === '1') throw new Error(NOT_FOUND);
+      // A reporter says that a test was skipped, not always why.
+      process.stderr.write(`${name}: ${NOT_FOUND}\n`);
+      context.skip(NOT_FOUND);
+    });
+    return;
+  }
+  describe(name, () => {
+    let browser: Browser;
+    beforeAll(async () => {
+      browser = await launch(executable);
+    });
+    afterAll(() => browser.close());
+    suite(async (site, way, person) => {
+      const context = await browser.newContext({
+        baseURL: site,
+        viewport: { width: way.width, height: way.height },
+        javaScriptEnabled: way.scripts,
+        locale: 'en-GB',
+        timezoneId: 'Europe/London',
+      });
+      context.setDefaultTimeout(PATIENCE);
+      if (person) {
+        const [name = '', value = ''] = person.cookie.split('=');
+        await context.addCookies([{ name, value, url: site }]);
+      }
+      const visitor = new Visitor(context, await context.newPage());
+      onTestFinished(async () => {
+        await context.close();
+        expect(visitor.faults, 'faults that the browser saw').toEqual([]);
+      });
+      return visitor;
+    });
+  });
+}
+
+/** Opens a browser window of its own at a site, signed in as somebody or not at all. */
+type Door = (site: string, way: Way, person?: Person) => Promise<Visitor>;
+
+/** The app on a port of its own; its test closes it with the studio. */
+export const serve = (app: FastifyInstance): Promise<string> => app.listen({ host: '127.0.0.1', port: 0 });
+
+/** Somebody at a page. What the browser complains about meanwhile fails the test. */
+export class Visitor {
+  readonly context: BrowserContext;
+  readonly page: Page;
+  readonly faults: string[] = [];
+  /** Links and buttons used so far. */
+  taps = 0;
+  #refusals = new Set<number>();
+  #offline = false;
+
+  constructor(context: BrowserContext, page: Page) {
+    this.context = context;
+    this.page = page;
+    page.on('pageerror', (error) => this.faults.push(`error: ${error.message}`));
+    page.on('console', (message) => {
+      // A refused request is judged by its status, below.
+      const told = this.#offline || message.text().startsWith('Failed to load resource');
+      if (['error', 'warning'].includes(message.type()) && !told)
+        this.faults.push(`console: ${message.text()}`);
+    });
+    page.on('requestfailed', (request) => {
+      const why = request.failure()?.errorText;
+      // Leaving a page ends what it still asked for.
+      if (why !== 'net::ERR_ABORTED' && !this.#offline) this.faults.push(`failed: ${request.url()} ${why}`);
+    });
+    page.on('response', (response) => {
+      const status = response.status();
+      if (status >= 400 && !this.#refusals.has(status))
+        this.faults.push(`${status}: ${response.request().method()} ${response.url()}`);
+    });
+  }
+
+  /** From here on, these answers are part of the journey. */
+  expectRefusals(...statuses: number[]): void {
+    for (const status of statuses) this.#refusals.add(status);
+  }
+
+  /** Does `work`, which asks for something, while no answer comes back; `sent` lets the asking arrive. */
+  async withoutAnswers(work: () => Promise<void>, { sent }: { sent: boolean }): Promise<void> {
+    this.#offline = true;
+    const lost = new Promise<void>((resolve) => {
+      this.page.route('**', async (route) => {
+        if (sent) await route.fetch({ maxRedirects: 0 });
+        await route.abort('internetdisconnected');
+        resolve();
+      });
+    });
+    await work();
+    await lost;
+    await this.page.unrouteAll({ behavior: 'wait' });
+    this.#offline = false;
+  }
+
+  async open(path: string): Promise<void> {
+    await this.page.goto(path);
+  }
+
+  /** The page's own words for where we are. */
+  async heading(name: string | RegExp): Promise<void> {
+    await this.#present(this.page.getByRole('heading', { name }).first(), `The heading ${name}`);
+  }
+
+  /** Waits until these words can be read. */
+  async sees(...words: (string | RegExp)[]): Promise<void> {
+    for (const word of words)
+      await this.#present(this.page.locator('main').getByText(word).first(), `${word}`);
+  }
+
+  /** What a page does say is the best hint at what went wrong. */
+  async #present(wanted: Locator, what: string): Promise<void> {
+    try {
+      await wanted.waitFor();
+    } catch {
+      const said = await this.page.locator('main').ariaSnapshot();
+      const faults = this.faults.splice(0).map((fault) => `${fault}\n`);
+      throw new Error(`${what} is not at ${this.page.url()}:\n${faults.join('')}${said}`);
+    }
+  }
+
+  async count(words: string | RegExp): Promise<number> {
+    return this.page.locator('main').getByText(words).count();
+  }
+
+  /** The first link or button of this name. */
+  control(name: string | RegExp, within: Page | Locator = this.page): Locator {
+    const exact = typeof name === 'string' ? { name, exact: true } : { name };
+    return within.getByRole('button', exact).or(within.getByRole('link', exact)).first();
+  }
+
+  async press(name: string | RegExp, within?: Locator): Promise<void> {
+    this.taps++;
+    await this.control(name, within).click();
+  }
+
+  field(label: string | RegExp): Locator {
+    return this.page.locator('main').getByLabel(label).first();
+  }
+
+  async fill(fields: Record<string, string>): Promise<void> {
+    for (const [label, value] of Object.entries(fields)) await this.field(label).fill(value);
+  }
+
+  /** One of a few that are shown as big buttons. */
+  async pick(option: string): Promise<void> {
+    await this.page.locator('.choice label').filter({ hasText: option }).click();
+  }
+
+  async choose(label: string, option: string): Promise<void> {
+    await this.field(label).selectOption({ label: option });
+  }
+
+  async signIn(person: Pick<Person, 'email' | 'password'>): Promise<void> {
+    await this.heading('Sign in');
+    await this.fill({ 'E-mail address': person.email, Password: person.password });
+    await this.press('Sign in');
+  }
+}

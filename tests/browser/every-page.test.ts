@@ -1,0 +1,149 @@
+import { beforeAll, expect, test } from 'vitest';
+import { anApp, aStudio, type Studio } from '../helpers/studio.ts';
+import { audit } from './audit.ts';
+import { inBrowser, PHONE, serve } from './browser.ts';
+import { fillStudio, STATES, type Things } from './full-studio.ts';
+
+interface Look {
+  route: string;
+  who: 'manager' | 'member' | 'nobody';
+  at: (things: Things) => string[];
+}
+
+const look = (route: string, at: Look['at'] = () => [route], who: Look['who'] = 'manager'): Look => ({
+  route,
+  at,
+  who,
+});
+const bucket = (path: string, codes: string[], who?: Look['who']): Look =>
+  look(`/buckets/:code${path}`, () => codes.map((code) => `/buckets/${code}${path}`), who);
+
+const LOOKS: Look[] = [
+  look('/sign-in', undefined, 'nobody'),
+  look('/welcome/:secret', ({ welcome }) => [`/welcome/${welcome}`, '/welcome/not-one-of-ours'], 'nobody'),
+  look('/reset/:secret', ({ reset }) => [`/reset/${reset}`, '/reset/not-one-of-ours'], 'nobody'),
+  look('/me'),
+  look('/people'),
+  look('/people/invite'),
+  look('/studio'),
+  look('/today'),
+  look('/wall', () => ['/wall', '/wall?sort=place', '/wall?state=ready&cone=6']),
+  look('/wall', undefined, 'member'),
+  look('/calculator', () => [
+    '/calculator?litres=18&sg=1.4&aim=1.46&density=2.6&blend=1.7',
+    '/calculator?value=92&scale=twaddell',
+    '/calculator?litres=much',
+  ]),
+  look('/recipes'),
+  look('/recipes/new'),
+  look('/recipes/:id', ({ recipe }) => [`/recipes/${recipe}`, `/recipes/${recipe}?version=1`]),
+  look('/recipes/:id/revise', ({ recipe }) => [`/recipes/${recipe}/revise`]),
+  look('/gear'),
+  look('/buckets/new'),
+  look('/buckets/retired'),
+  bucket('', STATES),
+  bucket('', STATES, 'member'),
+  bucket('/check', ['READY', 'BARE']),
+  bucket('/add', ['THIN']),
+  bucket('/add', ['THICK'], 'member'),
+  bucket('/dip', ['THICK']),
+  bucket('/level', ['LONG']),
+  bucket('/problem', ['READY']),
+  bucket('/tag', ['STOP', 'READY']),
+  bucket('/ledger', ['LONG', 'BARE']),
+  look('/buckets/:code/events/:number/void', () => ['/buckets/THIN/events/1/void']),
+  bucket('/service', ['STOP']),
+  bucket('/service', ['READY', 'STOP'], 'member'),
+  bucket('/draw-off', ['THIN']),
+  bucket('/sieve', ['READY']),
+  bucket('/setup', ['READY']),
+  bucket('/edit', ['LONG']),
+];
+
+/** What has no page of its own: it leads to another, or is not for people. */
+const LEADS_ON = [
+  '/',
+  ...['stirs', 'dippings', 'top-ups', 'draw-offs', 'levels', 'notes', 'tags'].map(
+    (path) => `/buckets/:code/${path}`,
+  ),
+];
+const NO_PAGE = /^\/(api|assets|healthz|readyz)\b/;
+
+/** Pages as they come back when nothing was filled in, each with the button that sends it. */
+const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
+  ['/sign-in', 'Sign in', 'nobody'],
+  ['/buckets/new', /^Make this bucket/, 'manager'],
+  ['/recipes/new', 'Save recipe', 'manager'],
+  ['/gear', 'Add this cup', 'manager'],
+  ['/people/invite', 'Make the invitation', 'manager'],
+  ['/buckets/READY/check', 'Record', 'member'],
+  ['/buckets/READY/setup', 'Record', 'manager'],
+];
+
+inBrowser('every page', (door) => {
+  let studio: Studio;
+  let site: string;
+  let things: Things;
+  beforeAll(async () => {
+    studio = await aStudio();
+    site = await serve(studio.app);
+    things = await fillStudio(studio);
+  });
+  const enter = (who: Look['who']) => door(site, PHONE, who === 'nobody' ? undefined : studio.people[who]);
+
+  test('is looked at here', async () => {
+    const pages = studio.routes.filter(({ method, url }) => method === 'GET' && !NO_PAGE.test(url));
+    const looked = new Set(['/setup', ...LEADS_ON, ...LOOKS.map(({ route }) => route)]);
+    expect([...new Set(pages.map(({ url }) => url))].sort()).toEqual([...looked].sort());
+    for (const url of LEADS_ON) {
+      const answer = await studio.visit(studio.people.manager, url.replace(':code', 'READY'));
+      expect(answer.statusCode, url).toBe(303);
+    }
+  });
+
+  test.for(LOOKS)('$route can be used by everybody, as $who', async ({ at, who }) => {
+    const visitor = await enter(who);
+    visitor.expectRefusals(404);
+    const complaints: string[] = [];
+    for (const path of at(things)) {
+      await visitor.open(path);
+      complaints.push(...(await audit(visitor)).map((complaint) => `${path} ${complaint}`));
+    }
+    expect(complaints).toEqual([]);
+  });
+
+  test.for(REFUSED)('%s as it comes back refused', async ([path, submit, who]) => {
+    const visitor = await enter(who);
+    visitor.expectRefusals(422);
+    await visitor.open(path);
+    await visitor.press(submit, visitor.page.locator('main'));
+    await visitor.heading(/needs? another look/);
+    expect(await audit(visitor)).toEqual([]);
+  });
+
+  test('the bucket after an act, and errors', async () => {
+    const visitor = await enter('member');
+    visitor.expectRefusals(403, 404);
+    await visitor.open('/buckets/READY');
+    await visitor.press(/^Stirred, dipping/);
+    await visitor.sees('Recorded:');
+    expect(await audit(visitor)).toEqual([]);
+    for (const path of ['/buckets/NOBODY', '/gear']) {
+      await visitor.open(path);
+      expect(await audit(visitor)).toEqual([]);
+    }
+  });
+
+  test('/setup and an empty studio', async () => {
+    const { app } = await anApp();
+    const first = await door(await serve(app), PHONE);
+    await first.open('/setup');
+    expect(await audit(first)).toEqual([]);
+    const empty = await aStudio();
+    const visitor = await door(await serve(empty.app), PHONE, empty.people.technician);
+    for (const path of ['/today', '/wall', '/recipes', '/gear', '/buckets/new', '/buckets/retired']) {
+      await visitor.open(path);
+      expect(await audit(visitor), path).toEqual([]);
+    }
+  });
+});
