@@ -104,9 +104,17 @@ export function plusMinus(u: number): string {
   return `± ${Math.max(COVERAGE_95 * u, smallest).toFixed(decimals(u))}`;
 }
 
-/** A gravity with its 95 % half width, both to the decimals that supports, at least two: '1.52 ± 0.02'. */
-export function gravityText(value: number, u: number): string {
-  return `${value.toFixed(decimals(u))} ${plusMinus(u)}`;
+/**
+ * A gravity with its 95 % half width, both to the decimals that supports, at least two: '1.52 ± 0.02'. A third is
+ * shown where two would carry the value over a limit of the band and so contradict what is said of it.
+ */
+export function gravityText(value: number, u: number, band?: { low: number; high: number }): string {
+  const places = decimals(u);
+  const rounded = Number(value.toFixed(places));
+  if (band && bandOf(value, band) !== bandOf(rounded, band)) {
+    return `${value.toFixed(3)} ± ${Math.max(COVERAGE_95 * u, 0.001).toFixed(3)}`;
+  }
+  return `${value.toFixed(places)} ${plusMinus(u)}`;
 }
 
 function decimals(u: number): number {
@@ -140,7 +148,7 @@ function driftHorizon(f: Facts, s: Settings): Instant | null {
   return horizon(f.readingAt, f.readingGravity, d, s.low - UNREADABLE, s.high + UNREADABLE);
 }
 
-function bandOf(gravity: number, s: Settings): 'in' | 'thick' | 'thin' {
+function bandOf(gravity: number, s: { low: number; high: number }): 'in' | 'thick' | 'thin' {
   if (exceeds(gravity, s.high)) return 'thick';
   return exceeds(s.low, gravity) ? 'thin' : 'in';
 }
@@ -268,7 +276,7 @@ function edgeText(edge: Verdict['edge']): string {
 
 function wanted(f: Facts, s: Settings): string {
   const basis = f.gravityBasis === 'predicted' ? ' predicted' : '';
-  return `SG ${gravityText(f.gravity ?? s.aim, f.gravityU)}${basis}, wanted ${bandText(s)}`;
+  return `SG ${gravityText(f.gravity ?? s.aim, f.gravityU, s)}${basis}, wanted ${bandText(s)}`;
 }
 
 function bandText(s: Settings): string {

@@ -80,7 +80,7 @@ function problemText({ problem }: Due, now: Instant): string {
 function gravityOf({ bucket }: Due): string {
   const { gravity, gravityU } = bucket.facts;
   const { low, high } = bucket.target;
-  const is = gravity === null ? '' : `SG ${gravityText(gravity, gravityU)}, `;
+  const is = gravity === null ? '' : `SG ${gravityText(gravity, gravityU, bucket.target)}, `;
   return `${is}wanted ${gravityFigure(low)} to ${gravityFigure(high)}.`;
 }
 

@@ -462,3 +462,15 @@ describe('whatever is in the ledger', () => {
     );
   });
 });
+
+describe('a gravity in words', () => {
+  const band = { low: 1.44, high: 1.48 };
+  it('never prints a value onto the other side of a limit', () => {
+    expect(gravityText(1.4812, 0.005, band)).toBe('1.481 ± 0.010');
+    expect(gravityText(1.4388, 0.01, band)).toBe('1.439 ± 0.020');
+  });
+  it('keeps two decimals where they say the same', () => {
+    expect(gravityText(1.48, 0.005, band)).toBe('1.48 ± 0.01');
+    expect(gravityText(1.521, 0.01, band)).toBe('1.52 ± 0.02');
+  });
+});

@@ -41,14 +41,6 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
   return (
     <SubPage bucket={bucket} title="Check SG">
       <p>Stir to the bottom first. Wanted: {bandWords(bucket.target)}.</p>
-      <Filter
-        label="How"
-        options={offered.map((m) => ({
-          href: `${at}?how=${m}`,
-          label: METHOD_WORDS[m],
-          current: m === method,
-        }))}
-      />
       <Form action={at} form={form} idempotencyKey={reader.key} hidden={hidden}>
         {method === 'cup' && <CupFields cups={cups} last={last} />}
         {method === 'weighed' && <WeighedFields last={last} />}
@@ -79,6 +71,14 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
           )}
         </WhenAndNote>
       </Form>
+      <Filter
+        label="How"
+        options={offered.map((m) => ({
+          href: `${at}?how=${m}`,
+          label: METHOD_WORDS[m],
+          current: m === method,
+        }))}
+      />
       {cups.length === 0 && reader.technician && (
         <Notice title="A cup makes this one number">
           <p>

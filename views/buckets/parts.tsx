@@ -21,10 +21,12 @@ export function firingWords({ cones, atmosphere }: Pick<BucketNow, 'cones' | 'at
 export const bandWords = ({ low, high }: BucketNow['target']): string =>
   `${gravityFigure(low)} to ${gravityFigure(high)}`;
 
-export const fullWords = ({ facts, capacityLitres }: BucketNow, reader: Reader): string =>
-  facts.litres === null
-    ? `holds ${volume(capacityLitres, reader.units)}`
-    : `about ${volume(facts.litres, reader.units)} of ${volume(capacityLitres, reader.units)}`;
+export function fullWords({ facts, capacityLitres }: BucketNow, reader: Reader): string {
+  const unbroken = (litres: number) => volume(litres, reader.units).replace(' ', '\u00a0');
+  return facts.litres === null
+    ? `holds ${unbroken(capacityLitres)}`
+    : `about ${unbroken(facts.litres)} of ${unbroken(capacityLitres)}`;
+}
 
 /** On every page of a bucket, whatever is in it. */
 export function Housekeeping() {

@@ -22,14 +22,6 @@ export function ProblemPage({ bucket, form, reader }: ProblemPageProps) {
         form={isNote ? undefined : form}
         idempotencyKey={reader.key}
       >
-        <TextArea
-          name="note"
-          label="In your words"
-          hint="Which glaze, how much, when."
-          rows={2}
-          maxlength={500}
-          optional
-        />
         <Submit
           label={contaminated}
           small="Stops its use at once and makes a tag to hang on it."
@@ -41,6 +33,14 @@ export function ProblemPage({ bucket, form, reader }: ProblemPageProps) {
             <Submit key={problem} label={words} look="plain" name="problem" value={problem as Problem} />
           ))}
         </div>
+        <TextArea
+          name="note"
+          label="In your words, before you tap"
+          hint="Which glaze, how much, when."
+          rows={2}
+          maxlength={500}
+          optional
+        />
       </Form>
       <Panel title="Something else">
         <Form
