@@ -222,6 +222,7 @@ ALTER TABLE "recipe_versions" ADD CONSTRAINT "recipe_versions_made_by_people_id_
 ALTER TABLE "links" ADD CONSTRAINT "links_person_id_people_id_fk" FOREIGN KEY ("person_id") REFERENCES "public"."people"("id") ON DELETE no action ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "links" ADD CONSTRAINT "links_made_by_people_id_fk" FOREIGN KEY ("made_by") REFERENCES "public"."people"("id") ON DELETE no action ON UPDATE no action;--> statement-breakpoint
 CREATE INDEX "bucket_events_by_kind" ON "bucket_events" USING btree ("bucket_id","kind","happened_at");--> statement-breakpoint
+CREATE INDEX "bucket_events_of_late" ON "bucket_events" USING btree ("kind","happened_at");--> statement-breakpoint
 CREATE UNIQUE INDEX "bucket_events_voided_once" ON "bucket_events" USING btree ("bucket_id","voids") WHERE "bucket_events"."voids" is not null;--> statement-breakpoint
 CREATE UNIQUE INDEX "buckets_code" ON "buckets" USING btree (lower("code"));--> statement-breakpoint
 CREATE UNIQUE INDEX "cups_code" ON "cups" USING btree (lower("code"));--> statement-breakpoint

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import formbody from '@fastify/formbody';
 import Fastify, {
   type FastifyInstance,
@@ -13,7 +14,6 @@ import { healthRoutes } from './core/health.ts';
 import { guard, handleErrors } from './core/http.ts';
 import { createRenderer, type Section } from './core/render.tsx';
 import { registerRoutes } from './core/routes.ts';
-import { randomSecret } from './core/secrets.ts';
 import type { Services } from './core/services.ts';
 import { materialRoutes } from './materials/routes.ts';
 import { memberRoutes } from './members/routes.ts';
@@ -37,7 +37,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   const app = Fastify({
     logger: options.logger ?? false,
     logController: new LogController({ disableRequestLogging: true }),
-    genReqId: () => randomSecret().slice(0, 10),
+    genReqId: () => randomUUID().slice(-12),
     trustProxy: services.config.trustProxy,
     bodyLimit: 256 * 1024,
     requestTimeout: 30_000,

@@ -92,6 +92,7 @@ export const bucketEvents = pgTable(
   (t) => [
     primaryKey({ columns: [t.bucketId, t.number] }),
     index('bucket_events_by_kind').on(t.bucketId, t.kind, t.happenedAt),
+    index('bucket_events_of_late').on(t.kind, t.happenedAt),
     uniqueIndex('bucket_events_voided_once').on(t.bucketId, t.voids).where(sql`${t.voids} is not null`),
     foreignKey({
       name: 'bucket_events_voids',

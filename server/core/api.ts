@@ -4,7 +4,7 @@ import type { Act, Read } from './actor.ts';
 import { Invalid, Unauthorised } from './errors.ts';
 import { parse } from './forms.ts';
 import type { Access } from './http.ts';
-import { fingerprint, once } from './idempotency.ts';
+import { once } from './idempotency.ts';
 import type { Services } from './services.ts';
 
 type Schema = z.ZodType | undefined;
@@ -70,11 +70,16 @@ export function registerApi(app: FastifyInstance, services: Services, endpoints:
           return reply.send(await endpoint.run({ tx: database.db, actor, now }, { params, query } as never));
         }
         const body = parse(endpoint.body, request.body ?? {});
-        const key = idempotencyKey(request.headers['idempotency-key']);
+        const { method, url: path } = request;
+        const sent = {
+          key: idempotencyKey(request.headers['idempotency-key']),
+          method,
+          path,
+          body: request.body,
+        };
         const answer = await database.transaction(async (tx) => {
           const act = { tx, actor, now };
-          const print = fingerprint(request.method, request.url, request.body);
-          return once(act, { key, fingerprint: print }, () => endpoint.run(act, { params, body } as never));
+          return once(act, sent, () => endpoint.run(act, { params, body } as never));
         });
         if (answer.replayed) reply.header('idempotency-replayed', 'true');
         return reply.code(endpoint.status).send(answer.answer);

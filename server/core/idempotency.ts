@@ -12,11 +12,13 @@ const KEPT_FOR = 30 * DAY;
 export interface Once {
   /** What the client sent to tell a retry from a second act; null: every request is a new act. */
   key: string | null;
-  fingerprint: string;
+  method: string;
+  path: string;
+  body: unknown;
 }
 
 /** Tells two requests apart that carry the same key. */
-export const fingerprint = (method: string, path: string, body: unknown): string =>
+const fingerprintOf = ({ method, path, body }: Once): string =>
   createHash('sha256')
     .update(`${method} ${path}\n${JSON.stringify(body ?? null)}`)
     .digest('base64url');
@@ -32,19 +34,15 @@ export async function once<T>(
 ): Promise<{ answer: T; replayed: boolean }> {
   if (request.key === null) return { answer: await work(), replayed: false };
   const { tx, actor, now } = act;
+  const fingerprint = fingerprintOf(request);
   const mine = { personId: actor.id, key: request.key };
-  const inserted = await keep(tx, {
-    ...mine,
-    fingerprint: request.fingerprint,
-    answer: null,
-    madeAt: now,
-  });
+  const inserted = await keep(tx, { ...mine, fingerprint, answer: null, madeAt: now });
   if (inserted.length === 0) {
     const [stored] = await tx
       .select()
       .from(idempotencyKeys)
       .where(and(eq(idempotencyKeys.personId, mine.personId), eq(idempotencyKeys.key, mine.key)));
-    if (stored?.fingerprint !== request.fingerprint)
+    if (stored?.fingerprint !== fingerprint)
       throw new Invalid(
         'This was sent before with other content: nothing was recorded again. Reload the page and send it anew.',
       );

@@ -6,7 +6,7 @@ import type { Instant } from './clock.ts';
 import { Doubtful, type FieldError, Refusal, TooMany, Unauthorised } from './errors.ts';
 import { type FormSetting, readForm, type Typed } from './forms.ts';
 import type { Access } from './http.ts';
-import { fingerprint, once } from './idempotency.ts';
+import { once } from './idempotency.ts';
 import type { Services } from './services.ts';
 import type { Caller } from './session.ts';
 
@@ -109,14 +109,17 @@ export class Visit {
 
   /** One act in one transaction; the form's hidden `key` makes a double tap harmless. */
   async act<T>(work: (act: Act) => Promise<T>): Promise<T> {
-    const { key, ...rest } = this.typed;
-    const request = {
+    const { key, ...body } = this.typed;
+    const { method, url: path } = this.request;
+    const sent = {
       key: typeof key === 'string' && /^[\w-]{8,64}$/.test(key) ? key : null,
-      fingerprint: fingerprint(this.request.method, this.request.url, rest),
+      method,
+      path,
+      body,
     };
     return this.services.database.transaction(async (tx) => {
       const act = { tx, actor: this.caller, now: this.now };
-      return (await once(act, request, () => work(act))).answer;
+      return (await once(act, sent, () => work(act))).answer;
     });
   }
 
