@@ -95,7 +95,7 @@ inBrowser('a member at the wall', (door) => {
     await visitor.sees('Saved');
     await visitor.open(`/buckets/${code}`);
     // 18 L are 19.0 quarts of 0.946 L, 1.75 L are 1.85 quarts: 7.4 cups, so a quart and three and a half cups.
-    await visitor.sees(/about 19\.?0? qt of 26\.4 qt/, /^Add 1\.85 qt of water/, /1 quart and 3½ cups/);
+    await visitor.sees(/about 19\.?0?\sqt of 26\.4\sqt/, /^Add 1\.85 qt of water/, /1 quart and 3½ cups/);
     await visitor.press(/^Add 1\.85 qt of water/);
     await visitor.sees('Recorded: added 1.85 qt of water.');
     const { litres } = (await studio.api(member, 'GET', `/buckets/${code}`)).json();
