@@ -1,5 +1,5 @@
 import { WATER_20 } from '../server/buckets/gravity.ts';
-import type { Problem } from '../server/buckets/kinds.ts';
+import type { Problem } from '../server/buckets/problems.ts';
 import { recordAct, voidEvent } from '../server/buckets/service/index.ts';
 import type { Act } from '../server/core/actor.ts';
 

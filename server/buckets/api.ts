@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { Invalid } from '../core/errors.ts';
-import { quantity, text } from '../core/forms.ts';
+import { count, instant, quantity, text } from '../core/forms.ts';
 import { type Way, ways } from './advice.ts';
 import { KINDS, type Kind, type KindPath } from './kinds.ts';
 import * as buckets from './service/index.ts';
@@ -10,8 +10,16 @@ import { STATE_WORDS, type StateName } from './verdict.ts';
 const num = z.number();
 const time = z.iso.datetime();
 
+/** A whole number in an address. */
+const whole = (min: number, max: number) =>
+  z
+    .string()
+    .regex(/^\d{1,10}$/, `A whole number from ${min} to ${max}.`)
+    .transform(Number)
+    .pipe(count(min, max));
+
 const params = z.object({ code: z.string() });
-const eventParams = z.object({ code: z.string(), number: z.coerce.number().int().min(1).max(2_147_483_647) });
+const eventParams = z.object({ code: z.string(), number: whole(1, 2_147_483_647) });
 
 const way = z.object({
   kind: z.enum(['add-water', 'add-dry', 'take-water-off', 'blend']),
@@ -47,6 +55,8 @@ const bucketAnswer = z.object({
   readingTrustedHours: num,
   advice: way.nullable(),
   alternatives: z.array(way),
+  /** The amounts rest on a level that nobody has seen for a while: look how full it is first. */
+  askLevel: z.boolean(),
 });
 
 const eventAnswer = z.looseObject({
@@ -99,6 +109,7 @@ function bucketJson(b: buckets.BucketNow): z.input<typeof bucketAnswer> {
     readingTrustedHours: b.readingTrustedHours,
     advice: b.advice,
     alternatives: b.alternatives,
+    askLevel: verdict.askLevel,
   };
 }
 
@@ -183,10 +194,12 @@ export const bucketEndpoints: Endpoint[] = [
     permission: 'buckets.void-own',
     summary: 'Strike out an event, with the reason; the bucket is computed anew without it',
     params: eventParams,
-    body: z.strictObject({ reason: text(500) }),
+    body: z.strictObject({ reason: text(500), note: text(500).optional(), happenedAt: instant().optional() }),
     answer: recorded,
-    run: async (act, { params: p, body }) =>
-      recordedJson(await buckets.voidEvent(act, p.code, p.number, body.reason)),
+    run: async (act, { params: p, body }) => {
+      const words = [body.reason, body.note].filter(Boolean).join('. ');
+      return recordedJson(await buckets.voidEvent(act, p.code, p.number, words, body.happenedAt));
+    },
   }),
   read({
     path: '/buckets/:code/events',
@@ -194,8 +207,8 @@ export const bucketEndpoints: Endpoint[] = [
     summary: "A bucket's ledger, newest first",
     params,
     query: z.strictObject({
-      limit: z.coerce.number().int().min(1).max(200).default(50),
-      before: z.coerce.number().int().min(1).max(2_147_483_647).optional(),
+      limit: whole(1, 200).default(50),
+      before: whole(1, 2_147_483_647).optional(),
     }),
     answer: z.object({ events: z.array(eventAnswer), next: z.int().nullable() }),
     run: async (ask, { params: p, query }) => {

@@ -2,8 +2,10 @@ import { z } from 'zod';
 import { Conflict, Doubtful, Invalid } from '../core/errors.ts';
 import { choice, code, count, flag, instant, quantity, text } from '../core/forms.ts';
 import type { Permission } from '../core/policy.ts';
+import { type UnitSystem, volume } from '../core/units.ts';
 import { brimfulCup, hydrometer, type Measured, normaliseTo20, WATER_20, weighed } from './gravity.ts';
 import type { Facts, Payload } from './ledger.ts';
+import type { Problem } from './problems.ts';
 import { gravityOf, litresOf, solidsKg, waterKg } from './slurry.ts';
 import { litresAtDepth, litresPerMm, type Shape } from './vessel.ts';
 
@@ -22,6 +24,8 @@ export interface Situation {
   capacityLitres: number;
   shape: Shape | null;
   sieveMesh: number;
+  /** In which the person reads amounts. */
+  units: UnitSystem;
   /** Whether what is recorded comes after all that is known; the past is not second-guessed. */
   isLatest: boolean;
   cup: Cup | null;
@@ -70,12 +74,18 @@ const setup = kind({
     ...common,
   }),
   permission: always('buckets.set-up'),
-  entries(body, { facts, capacityLitres }) {
-    const S = facts.solidsDensity;
+  entries(body, situation) {
+    const S = situation.facts.solidsDensity;
+    const mixed = [body.litres, body.specificGravity].some((v) => v !== undefined);
+    const batch = [body.dryKg, body.waterLitres].some((v) => v !== undefined);
+    if (mixed && batch)
+      throw new Invalid([
+        { path: 'litres', message: 'Either litres and gravity, or dry weight and water: not both.' },
+      ]);
     if (body.dryKg !== undefined && body.waterLitres !== undefined) {
       const mass = { solidsKg: body.dryKg, waterKg: waterMass(body.waterLitres) };
       const filled = litresOf(mass.solidsKg, mass.waterKg, S);
-      mustFit('waterLitres', filled, capacityLitres);
+      mustFit('waterLitres', filled, situation);
       const specificGravity = gravityOf(mass.solidsKg, mass.waterKg, S);
       return [
         {
@@ -92,7 +102,7 @@ const setup = kind({
       throw new Invalid([
         { path: 'litres', message: 'Give litres and gravity, or the dry weight and the water.' },
       ]);
-    mustFit('litres', body.litres, capacityLitres);
+    mustFit('litres', body.litres, situation);
     mustBeSlurry('specificGravity', body.specificGravity, S);
     return [
       {
@@ -126,8 +136,8 @@ const reading = kind({
       grams: quantity(0, 100_000, 'g'),
       millilitres: quantity(1, 50_000, 'mL').optional(),
       vessel: code().optional(),
-      resolutionGrams: quantity(0, 100, 'g').optional(),
-      toleranceMillilitres: quantity(0, 100, 'mL').optional(),
+      resolutionGrams: quantity(0.001, 100, 'g').optional(),
+      toleranceMillilitres: quantity(0.01, 100, 'mL').optional(),
       ...measured,
     }),
     z.strictObject({
@@ -237,12 +247,13 @@ const addition = kind({
     }),
   ]),
   permission: (body) => (body.kind === 'water' ? 'buckets.add-water' : 'buckets.add-other'),
-  entries(body, { facts, capacityLitres }) {
+  entries(body, situation) {
+    const { facts } = situation;
     if (body.kind === 'dry') {
-      mustFit('kilograms', body.kilograms / facts.solidsDensity, capacityLitres);
+      mustFitIn('kilograms', body.kilograms / facts.solidsDensity, situation);
       return [{ kind: 'addition', what: 'dry', kilograms: body.kilograms }];
     }
-    mustFit('litres', body.litres, capacityLitres);
+    mustFitIn('litres', body.litres, situation);
     if (body.kind === 'water') return [{ kind: 'addition', what: 'water', litres: body.litres }];
     if (body.specificGravity !== undefined)
       mustBeSlurry('specificGravity', body.specificGravity, facts.solidsDensity);
@@ -266,13 +277,14 @@ const drawOff = kind({
     ...common,
   }),
   permission: always('buckets.take-out'),
-  entries(body, { facts, isLatest }) {
-    const there = body.what === 'water' ? facts.waterKg : facts.litres;
+  entries(body, { facts, isLatest, units }) {
+    const water = facts.waterKg === null ? null : facts.waterKg / WATER_20;
+    const there = body.what === 'water' ? water : facts.litres;
     if (isLatest && there !== null && body.litres > there)
       throw new Invalid([
         {
           path: 'litres',
-          message: `There are only about ${there.toFixed(1)} L of ${body.what} in the bucket by the ledger. Record the level first if that is wrong.`,
+          message: `There are only about ${volume(there, units)} of ${body.what} in the bucket by the ledger. Record the level first if that is wrong.`,
         },
       ]);
     return [{ kind: 'draw-off', what: body.what, litres: body.litres, to: body.to }];
@@ -289,7 +301,8 @@ const level = kind({
     ...common,
   }),
   permission: always('buckets.record'),
-  entries(body, { capacityLitres, shape }) {
+  entries(body, situation) {
+    const { capacityLitres, shape } = situation;
     if ([body.litres, body.depthMm, body.quarters].filter((v) => v !== undefined).length !== 1)
       throw new Invalid([{ path: 'litres', message: 'Say how full in one way: litres, stick or quarters.' }]);
     if (body.quarters !== undefined) {
@@ -302,12 +315,12 @@ const level = kind({
       if (body.depthMm > shape.heightMm)
         throw new Invalid([{ path: 'depthMm', message: `The bucket is ${shape.heightMm} mm deep.` }]);
       const litres = litresAtDepth(shape, body.depthMm);
-      mustFit('depthMm', litres, capacityLitres);
+      mustFit('depthMm', litres, situation);
       const litresU = (STICK_RESOLUTION_MM / Math.sqrt(12)) * litresPerMm(shape, body.depthMm);
       return [{ kind: 'level', how: 'stick', litres, litresU }];
     }
     const litres = body.litres as number;
-    mustFit('litres', litres, capacityLitres);
+    mustFit('litres', litres, situation);
     return [{ kind: 'level', how: 'litres', litres, litresU: ENTERED_U * litres }];
   },
 });
@@ -325,15 +338,23 @@ const dipping = kind({
     ...common,
   }),
   permission: always('buckets.record'),
-  entries(body, { facts }) {
-    if (facts.service === 'do-not-use' || facts.service === 'retired')
-      throw new Conflict('This bucket is marked "Do not use": a dipping cannot be recorded on it.');
+  entries(body, situation) {
+    const { facts, isLatest } = situation;
+    if (isLatest && (facts.service === 'do-not-use' || facts.service === 'retired')) {
+      const is = facts.service === 'retired' ? 'retired' : 'marked "Do not use"';
+      throw new Conflict(`This bucket is ${is}: a dipping cannot be recorded on it.`);
+    }
     const { cups = 0, bowls = 0, large = 0 } = body;
     const bySize = cups + bowls + large;
+    if (bySize > 0 && body.pieces !== undefined && body.pieces !== bySize)
+      throw new Invalid([
+        { path: 'pieces', message: `By size that makes ${bySize}: give the one or the other.` },
+      ]);
     const pieces = body.pieces ?? (bySize || 1);
     const litres =
       body.litres ??
       (bySize ? cups * SIZES.cups + bowls * SIZES.bowls + large * SIZES.large : pieces * SIZES.bowls);
+    mustFit('litres', litres, situation);
     return [{ kind: 'dipping', pieces, litres, stirred: body.stirred }];
   },
 });
@@ -361,15 +382,6 @@ const service = kind({
     return [{ kind: 'service', state: body.state, cause: null }];
   },
 });
-
-/** What goes wrong at a bucket, in the words of the button; the first stops its use at once. */
-export const PROBLEMS = {
-  contaminated: 'Sponge or wrong glaze fell in',
-  lumps: 'Lumps',
-  smell: 'Bad smell',
-  'lid-off': 'Lid was left off',
-} as const;
-export type Problem = keyof typeof PROBLEMS;
 
 const problem = kind({
   path: 'problems',
@@ -433,9 +445,23 @@ function taken<T>(path: string, compute: () => T): T {
   }
 }
 
-function mustFit(path: string, volumeL: number, capacityLitres: number): void {
-  if (volumeL > capacityLitres + 1e-9)
-    throw new Invalid([{ path, message: `The bucket holds ${capacityLitres} L.` }]);
+function mustFit(path: string, litres: number, { capacityLitres, units }: Situation): void {
+  if (litres > capacityLitres + 1e-9)
+    throw new Invalid([{ path, message: `The bucket holds ${volume(capacityLitres, units)}.` }]);
+}
+
+/** Together with what is surely in it already. */
+function mustFitIn(path: string, litres: number, situation: Situation): void {
+  mustFit(path, litres, situation);
+  const { facts, isLatest, capacityLitres, units } = situation;
+  if (!isLatest || facts.litres === null) return;
+  if (facts.litres - 2 * facts.litresU + litres <= capacityLitres) return;
+  throw new Invalid([
+    {
+      path,
+      message: `About ${volume(facts.litres, units)} are in it and it holds ${volume(capacityLitres, units)}. Record the level first if that is wrong.`,
+    },
+  ]);
 }
 
 function mustBeSlurry(path: string, specificGravity: number, solidsDensity: number): void {
@@ -459,6 +485,6 @@ function mustBeExpected(path: string, found: Measured, facts: Facts): void {
   if (facts.gravity === null || Math.abs(found.specificGravity - facts.gravity) <= ODD_SHIFT) return;
   throw new Doubtful(
     path,
-    `Is this right? It makes ${found.specificGravity.toFixed(2)}, where ${facts.gravity.toFixed(2)} was expected. Send it again if it is.`,
+    `Is this right? It makes ${found.specificGravity.toFixed(2)}, where ${facts.gravity.toFixed(2)} was expected.`,
   );
 }

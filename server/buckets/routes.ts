@@ -2,7 +2,7 @@ import { get, post, type Route } from '../core/routes.ts';
 import { showAdd } from './actions/add.tsx';
 import { showBucketPage } from './actions/bucket.tsx';
 import { showCalculator } from './actions/calculator.tsx';
-import { showCheck } from './actions/check.tsx';
+import { recordCheck, showCheck } from './actions/check.tsx';
 import { recordDip, showDip } from './actions/dip.tsx';
 import { showDrawOff } from './actions/draw-off.tsx';
 import { showLedger } from './actions/ledger.tsx';
@@ -29,7 +29,7 @@ export const bucketRoutes: Route[] = [
   ...tap('levels'),
 
   get('/buckets/:code/check', 'buckets.see', (visit) => showCheck(visit)),
-  post('/buckets/:code/check', 'buckets.record', recording('readings', showCheck)),
+  post('/buckets/:code/check', 'buckets.record', recordCheck),
   get('/buckets/:code/add', 'buckets.see', (visit) => showAdd(visit)),
   post('/buckets/:code/add', 'buckets.record', recording('top-ups', showAdd)),
   get('/buckets/:code/dip', 'buckets.see', (visit) => showDip(visit)),

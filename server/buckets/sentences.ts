@@ -2,9 +2,10 @@ import type { Instant } from '../core/clock.ts';
 import { fromKg, fromLitres, mass, massUnit, type UnitSystem, volume, volumeUnit } from '../core/units.ts';
 import type { Way } from './advice.ts';
 import { jump } from './drift.ts';
-import { type Entry, PROBLEMS, type Problem } from './kinds.ts';
+import type { Entry } from './kinds.ts';
 import { type Facts, type ServiceState, STIR_LASTS } from './ledger.ts';
 import { jugs, usMeasure } from './pour.ts';
+import { PROBLEMS, type Problem } from './problems.ts';
 import { ago, gravityText, type Verdict } from './verdict.ts';
 
 // What happened, and what to do, as a colleague would say it at the bucket. A person's units, SI in.
@@ -157,7 +158,10 @@ export function wayWords(way: Way, o: { aim: number; units: UnitSystem }): Words
       return { title: `Add ${amount} of water, stir, check again`, small };
     case 'blend': {
       const sg = gravityFigure(way.specificGravity ?? aim);
-      return { title: `Blend in ${amount} of slurry at SG ${sg}, stir, check again`, small };
+      return {
+        title: `Blend in ${amount} of slurry at SG ${sg}, stir, check again`,
+        small: `a thick batch of the same glaze, if you have one; ${small}`,
+      };
     }
     case 'take-water-off':
       return {
@@ -190,10 +194,10 @@ export function cardWords(
   const read = b.facts.readingAt === null ? 'never read' : `read ${ago(b.facts.readingAt, o.now)}`;
   const stirred =
     b.facts.stirredAt === null ? 'no stir recorded' : `stirred ${ago(b.facts.stirredAt, o.now)}`;
-  const since = b.facts.serviceSince === null ? read : `since ${ago(b.facts.serviceSince, o.now)}`;
+  const since = b.facts.serviceSince === null ? read : ago(b.facts.serviceSince, o.now);
   switch (b.verdict.state) {
     case 'do-not-use':
-      return { next: stopWords(b), facts: since.replace('since just now', 'just now') };
+      return { next: stopWords(b), facts: since };
     case 'on-test':
       return { next: b.serviceReason ?? 'until a fired tile is accepted', facts: `${read} · ${stirred}` };
     case 'needs-reading':

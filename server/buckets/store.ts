@@ -7,6 +7,7 @@ import { given, statement } from '../core/statement.ts';
 import { recipes, recipeVersions } from '../materials/schema.ts';
 import type { Cup } from './kinds.ts';
 import type { BucketEvent, Facts } from './ledger.ts';
+import { type Problem, SETTLED_BY } from './problems.ts';
 import { bucketEvents, bucketNotes, bucketState, buckets, cups } from './schema.ts';
 
 export type BucketColumns = typeof buckets.$inferSelect;
@@ -138,6 +139,7 @@ export interface EventRow {
   byId: number;
   byToken: boolean;
   note: string | null;
+  v: number;
   payload: unknown;
   /** The number of the void that strikes it, or its partner, out. */
   voidedBy: number | null;
@@ -154,6 +156,7 @@ const eventColumns = {
   byId: bucketEvents.by,
   byToken: sql<boolean>`${bucketEvents.tokenId} is not null`,
   note: bucketNotes.text,
+  v: bucketEvents.v,
   payload: bucketEvents.payload,
   voidedBy: strikes.number,
 };
@@ -195,6 +198,9 @@ export async function event(db: Executor, bucketId: number, number: number): Pro
   return row ?? null;
 }
 
+const isStruckOut = sql`exists (select 1 from ${bucketEvents} x where x.bucket_id = ${bucketEvents.bucketId}
+  and x.voids in (${bucketEvents.number}, (${bucketEvents.payload} ->> 'pairedWith')::int))`;
+
 const trendStatement = statement('bucket_trend', (db) => {
   const { number, happenedAt, voids, v, payload, kind } = bucketEvents;
   return db
@@ -205,8 +211,7 @@ const trendStatement = statement('bucket_trend', (db) => {
         ofTheCode,
         inArray(kind, ['reading', 'addition', 'draw-off', 'setup', 'recipe']),
         gte(happenedAt, sql.placeholder('since')),
-        sql`not exists (select 1 from ${bucketEvents} x where x.bucket_id = ${bucketEvents.bucketId}
-          and x.voids in (${number}, (${payload} ->> 'pairedWith')::int))`,
+        not(isStruckOut),
       ),
     )
     .orderBy(desc(happenedAt))
@@ -224,10 +229,17 @@ export async function trend(
   return rows.reverse();
 }
 
-/** Litres dipped out of each bucket since an instant. */
-export async function usedSince(db: Executor, since: Instant): Promise<Map<number, number>> {
+/** Litres dipped out of each bucket since an instant, and when the first of them were. */
+export async function usedSince(
+  db: Executor,
+  since: Instant,
+): Promise<Map<number, { litres: number; first: Instant }>> {
   const rows = await db
-    .select({ bucketId: bucketEvents.bucketId, litres: sql<number>`sum(${bucketEvents.usedL})` })
+    .select({
+      bucketId: bucketEvents.bucketId,
+      litres: sql<number>`sum(${bucketEvents.usedL})`,
+      first: sql<Instant>`min(${bucketEvents.happenedAt})`.mapWith(bucketEvents.happenedAt),
+    })
     .from(bucketEvents)
     .leftJoin(
       strikes,
@@ -235,55 +247,51 @@ export async function usedSince(db: Executor, since: Instant): Promise<Map<numbe
     )
     .where(and(eq(bucketEvents.kind, 'dipping'), gte(bucketEvents.happenedAt, since), isNull(strikes.number)))
     .groupBy(bucketEvents.bucketId);
-  return new Map(rows.map((row) => [row.bucketId, row.litres]));
+  return new Map(rows.map(({ bucketId, ...used }) => [bucketId, used]));
 }
 
-/** Problems reported since an instant that nobody has read, sieved or put right after. */
+/** Problems reported and not put right since, newest first, less what is void. */
 export async function openProblems(
   db: Executor,
-  since: Instant,
-): Promise<{ bucketId: number; problem: string; at: Instant; number: number }[]> {
+): Promise<{ bucketId: number; number: number; at: Instant; problem: Problem }[]> {
   const later = alias(bucketEvents, 'later');
-  const strike = alias(bucketEvents, 'strike');
-  const struckOut = (event: typeof bucketEvents | typeof later) =>
-    sql`exists (${db
-      .select({ one: sql`1` })
-      .from(strike)
-      .where(
-        and(
-          eq(strike.bucketId, event.bucketId),
-          sql`${strike.voids} in (${event.number}, (${event.payload} ->> 'pairedWith')::int)`,
-        ),
-      )})`;
-  const settled = sql`exists (${db
+  const problem = sql<Problem>`${bucketEvents.payload} ->> 'problem'`;
+  const putsRight = Object.entries(SETTLED_BY).map(([name, kinds]) =>
+    and(sql`${problem} = ${name}`, inArray(later.kind, kinds)),
+  );
+  const settled = db
     .select({ one: sql`1` })
     .from(later)
+    .innerJoin(people, eq(people.id, later.by))
     .where(
       and(
         eq(later.bucketId, bucketEvents.bucketId),
-        inArray(later.kind, ['reading', 'sieve', 'service', 'setup']),
         sql`(${later.happenedAt}, ${later.number}) > (${bucketEvents.happenedAt}, ${bucketEvents.number})`,
-        not(struckOut(later)),
+        or(
+          and(eq(later.kind, 'note'), ne(people.role, 'member'), sql`not ${later.payload} ? 'problem'`),
+          and(or(...putsRight), sql`coalesce((${later.payload} ->> 'stirred')::boolean, true)`),
+        ),
+        sql`not exists (select 1 from ${bucketEvents} x where x.bucket_id = ${later.bucketId}
+          and x.voids in (${later.number}, (${later.payload} ->> 'pairedWith')::int))`,
       ),
-    )})`;
+    );
   return db
     .select({
       bucketId: bucketEvents.bucketId,
-      problem: sql<string>`${bucketEvents.payload} ->> 'problem'`,
-      at: bucketEvents.happenedAt,
       number: bucketEvents.number,
+      at: bucketEvents.happenedAt,
+      problem,
     })
     .from(bucketEvents)
     .where(
       and(
         eq(bucketEvents.kind, 'note'),
-        gte(bucketEvents.happenedAt, since),
         sql`${bucketEvents.payload} ? 'problem'`,
-        not(struckOut(bucketEvents)),
-        not(settled),
+        not(isStruckOut),
+        sql`not exists (${settled})`,
       ),
     )
-    .orderBy(desc(bucketEvents.happenedAt));
+    .orderBy(desc(bucketEvents.happenedAt), desc(bucketEvents.number));
 }
 
 export async function findCup(db: Executor, code: string): Promise<Cup | null> {

@@ -200,9 +200,9 @@ function reason(f: Facts, s: Settings, now: Instant, g: Grounds): string {
     case 'too-thin':
       return `Too much water in it. ${wanted(f, s)}. A dip now leaves a thinner coat than wanted.`;
     case 'stir-first':
-      return `${stirText(f, s, now)} ${wanted(f, s)}${edgeText(g.edge)}.`;
+      return `${stirText(f, s, now)} ${wanted(f, s)}${edgeText(g.edge)}.${emptyText(f, s)}`;
     case 'ready':
-      return `Ready. Stir to the bottom, then dip; stir again every few pieces. ${wanted(f, s)}${edgeText(g.edge)}.`;
+      return `Ready. Stir to the bottom, then dip; stir again every few pieces. ${wanted(f, s)}${edgeText(g.edge)}.${emptyText(f, s)}`;
     default:
       return `${needsText(f, s, now, g.needs)} Stir to the bottom, then check SG.`;
   }
@@ -258,7 +258,7 @@ function driftText(f: Facts, s: Settings, now: Instant, read: string): string {
   const perDay = d?.perDay ?? 0;
   return (
     `Read ${gravityText(gravity, f.gravityU)} ${read}, drifting by ${perDay < 0 ? '−' : '+'}` +
-    `${Math.abs(perDay).toFixed(3)} a day: the chance that it still lies within ${bandText(s)} is ` +
+    `${Math.abs(perDay).toFixed(3)} a day: the chance that it still lies within half a hundredth of ${bandText(s)} is ` +
     `${Math.floor(100 * Math.min(chance, LEAST_CHANCE))} %.`
   );
 }
@@ -267,6 +267,12 @@ function stirText(f: Facts, s: Settings, now: Instant): string {
   const every = `every ${span(s.stirIntervalMinutes)}`;
   if (f.stirredAt === null) return `No stir recorded; stir to the bottom first, then ${every}.`;
   return `Last stirred ${ago(f.stirredAt, now)}, wants it ${every}: stir to the bottom first.`;
+}
+
+/** Under a tenth of what it holds there is hardly a piece to be covered. */
+function emptyText(f: Facts, s: Settings): string {
+  if (f.litres === null || f.litres >= s.capacityLitres / 10) return '';
+  return ' Nearly empty by the ledger: look before you carry ware over.';
 }
 
 function edgeText(edge: Verdict['edge']): string {
@@ -288,7 +294,8 @@ function limit(value: number): string {
   return value.toFixed(3).replace(/0$/, '');
 }
 
-function span(minutes: number): string {
+/** A stretch of time in words: '5 min', '3 h', 'a day', '7 days'. */
+export function span(minutes: number): string {
   if (minutes < 60) return `${minutes} min`;
   const hours = minutes / 60;
   if (hours < 24 || hours % 24 !== 0) return `${Number(hours.toFixed(1))} h`;

@@ -44,7 +44,7 @@ export class NotFound extends Refusal {
 
 export class Conflict extends Refusal {
   readonly status = 409;
-  readonly title: string = 'It has changed meanwhile';
+  readonly title: string = 'Not as things stand';
 }
 
 /** A value that is possible but odd: the same request with `confirm` is taken. */

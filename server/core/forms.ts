@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type FieldError, Invalid } from './errors.ts';
-import { toKg, toLitres, type UnitSystem } from './units.ts';
+import { mass, toKg, toLitres, type UnitSystem, volume } from './units.ts';
 import { fromWallTime } from './wall-time.ts';
 
 // The atoms every schema is made of: nothing reaches a use case that Postgres, or a person, could not hold.
@@ -95,7 +95,28 @@ export interface FormSetting {
  * ticks as booleans, litres and kilograms in the person's units, studio time as an instant. Throws `Invalid`.
  */
 export function readForm<S extends z.ZodType>(schema: S, typed: Typed, setting: FormSetting): z.output<S> {
-  return parse(schema, fromTyped(schema, typed, setting));
+  const value = fromTyped(schema, typed, setting);
+  if (setting.units === 'metric') return parse(schema, value);
+  try {
+    return parse(schema, value);
+  } catch (error) {
+    throw error instanceof Invalid ? inQuartsAndPounds(error, shapeFor(schema, typed)) : error;
+  }
+}
+
+/** The same refusal with the limits of its amounts as this person measures them. */
+function inQuartsAndPounds({ errors }: Invalid, shape: Record<string, z.ZodType>): Invalid {
+  return new Invalid(
+    errors.map(({ path, message }) => {
+      const field = shape[path];
+      const unit = field && unitOf(field);
+      if (!field || (unit !== 'L' && unit !== 'kg') || !message.startsWith('Between'))
+        return { path, message };
+      const { minValue, maxValue } = core(field) as z.ZodNumber;
+      const shown = unit === 'L' ? volume : mass;
+      return { path, message: `Between ${shown(minValue ?? 0, 'us')} and ${shown(maxValue ?? 0, 'us')}.` };
+    }),
+  );
 }
 
 function fromTyped(schema: z.ZodType, typed: Typed, setting: FormSetting): Record<string, unknown> {

@@ -1,7 +1,16 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Studio } from './actor.ts';
 import { asRefusal } from './database.ts';
-import { Forbidden, Malformed, NotFound, Refusal, TooMany, Unauthorised, Unavailable } from './errors.ts';
+import {
+  Doubtful,
+  Forbidden,
+  Malformed,
+  NotFound,
+  Refusal,
+  TooMany,
+  Unauthorised,
+  Unavailable,
+} from './errors.ts';
 import { may, type Permission } from './policy.ts';
 import type { Services } from './services.ts';
 import { type Caller, findStudio } from './session.ts';
@@ -140,7 +149,9 @@ export function handleErrors(
     const status = refusal?.status ?? 500;
     const title = refusal?.title ?? 'Something broke on our side';
     const detail =
-      refusal?.message ??
+      (refusal instanceof Doubtful && isApi(request)
+        ? `${refusal.message} Send it again with "confirm": true if it is.`
+        : refusal?.message) ??
       `Nothing was recorded. Tell the technician this number if it happens again: ${request.id}.`;
     if (refusal instanceof TooMany || refusal instanceof Unavailable)
       reply.header('retry-after', refusal.retryAfterSeconds);

@@ -95,16 +95,20 @@ export class Visit {
     return this.request.query as Typed;
   }
 
+  /** The fields of a form; whatever a body of another kind brings is as good as not sent. */
   get typed(): Typed {
-    return (this.request.body ?? {}) as Typed;
+    const fields = Object.entries((this.request.body ?? {}) as Record<string, unknown>);
+    return Object.fromEntries(
+      fields.filter((field): field is [string, string | string[]] => isTyped(field[1])),
+    );
   }
 
   get formSetting(): FormSetting {
     return { units: this.caller.units, timeZone: this.studio.timeZone };
   }
 
-  form<S extends z.ZodType>(schema: S): z.output<S> {
-    return readForm(schema, this.typed, this.formSetting);
+  form<S extends z.ZodType>(schema: S, typed = this.typed): z.output<S> {
+    return readForm(schema, typed, this.formSetting);
   }
 
   /** One act in one transaction; the form's hidden `key` makes a double tap harmless. */
@@ -143,6 +147,9 @@ export class Visit {
     }
   }
 }
+
+const isTyped = (value: unknown): boolean =>
+  typeof value === 'string' || (Array.isArray(value) && value.every((one) => typeof one === 'string'));
 
 /** `full` wants the whole document, `partial` only what changes; htmx says so in a header of its own. */
 export const wantsFragment = (request: FastifyRequest): boolean =>

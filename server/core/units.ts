@@ -24,11 +24,6 @@ export function mass(kg: number, system: UnitSystem): string {
   return `${amount(pounds, pounds < 1 ? 2 : 1)} lb`;
 }
 
-/** Degrees Celsius as shown: '20.5 °C' or '69 °F'. */
-export function temperature(celsius: number, system: UnitSystem): string {
-  return system === 'us' ? `${trimmed(celsius * 1.8 + 32, 0)} °F` : `${trimmed(celsius, 1)} °C`;
-}
-
 /** What a person typed as a volume, in litres. */
 export function toLitres(value: number, system: UnitSystem): number {
   return system === 'us' ? value * LITRES_A_QUART : value;

@@ -12,7 +12,7 @@ export const NOBODY_YET: FormSetting = { units: 'metric', timeZone: 'UTC' };
 const ROLES = ['member', 'technician', 'manager'] as const;
 
 // Bounded only: the rules for a new password need to know whose it is, and an old one is right or wrong.
-const password = () => z.string({ error: 'Type the password.' }).max(1000, 'At most 200 characters.');
+const password = () => z.string({ error: 'Type the password.' }).max(1000, 'At most 1000 characters.');
 const name = () => text(80);
 const units = () => choice(['metric', 'us']);
 const timeZone = () =>

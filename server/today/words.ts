@@ -43,7 +43,7 @@ export function dueWords(due: Due, reader: Reader): DueWords {
         title: 'Problem reported',
         state: 'ask-technician',
         what: problemText(due, reader.now),
-        act: { label: 'Look at it', href: at },
+        act: { label: 'Put right? Note it', href: `${at}/problem` },
       };
     case 'too-thick':
     case 'too-thin':
@@ -74,7 +74,7 @@ export function dueWords(due: Due, reader: Reader): DueWords {
 
 function problemText({ problem }: Due, now: Instant): string {
   const what = problem ? `${problem.words}, ${ago(problem.at, now)}.` : '';
-  return `${what} A reading, a sieving or a change of use settles it.`.trim();
+  return `${what} Put it right, then note what you did.`.trim();
 }
 
 function gravityOf({ bucket }: Due): string {

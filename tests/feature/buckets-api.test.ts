@@ -325,6 +325,75 @@ describe('corrections', () => {
   });
 });
 
+describe('what nobody may get round', () => {
+  const path = (code: string, rest: string) => `/buckets/${code}/${rest}`;
+
+  it('a member neither brings a retired bucket back nor undoes an old "do not use"', async () => {
+    const { member, technician } = s.people;
+    const retired = await s.aBucket({ sg: 1.46 });
+    await s.api(technician, 'POST', path(retired, 'service'), { state: 'retired' });
+    const stop = { state: 'do-not-use', reason: 'found in a corner' };
+    expect((await s.api(member, 'POST', path(retired, 'service'), stop)).statusCode).toBe(403);
+    const sponge = { problem: 'contaminated' };
+    expect((await s.api(member, 'POST', path(retired, 'problems'), sponge)).statusCode).toBe(403);
+
+    const code = await s.aBucket({ sg: 1.46 });
+    const stopped = await s.api(member, 'POST', path(code, 'problems'), sponge);
+    const voiding = path(code, `events/${stopped.json().event.number}/void`);
+    s.clock.forward(11 * MINUTE);
+    expect((await s.api(member, 'POST', voiding, { reason: 'it looks fine' })).statusCode).toBe(403);
+    expect((await s.api(technician, 'POST', voiding, { reason: 'wrong bucket' })).statusCode).toBe(201);
+  });
+
+  it('an act from a clock that runs ahead counts as now, and blinds no check', async () => {
+    const { member, technician } = s.people;
+    const code = await s.aBucket({ sg: 1.46 });
+    const ahead = new Date(s.clock.now() + 4 * MINUTE).toISOString();
+    const stop = { state: 'do-not-use', reason: 'brush in it', happenedAt: ahead };
+    expect((await s.api(member, 'POST', path(code, 'service'), stop)).json().event.happenedAt).toBe(
+      new Date(s.clock.now()).toISOString(),
+    );
+    const odd = { method: 'weighed', grams: 160, millilitres: 100 };
+    expect((await s.api(member, 'POST', path(code, 'readings'), odd)).statusCode).toBe(409);
+    const back = await s.api(technician, 'POST', path(code, 'service'), { state: 'in-service' });
+    expect(back.json().bucket.state).toBe('ready');
+  });
+
+  it.each([
+    ['dippings', { pieces: 1, litres: 60 }, 'litres'],
+    ['dippings', { pieces: 1, cups: 3 }, 'pieces'],
+    ['top-ups', { kind: 'water', litres: 20 }, 'litres'],
+    ['top-ups', { kind: 'dry', kilograms: 40 }, 'kilograms'],
+    ['setup', { litres: 10, specificGravity: 1.46, dryKg: 5, waterLitres: 5 }, 'litres'],
+    ['setup', { litres: 10, specificGravity: 1.46, dryKg: 5 }, 'litres'],
+    ['readings', { method: 'weighed', grams: 146, millilitres: 100, resolutionGrams: 0 }, 'resolutionGrams'],
+  ])('%s of %j is refused', async (kind, body, field) => {
+    const code = await s.aBucket({ sg: 1.46 });
+    const answer = await s.api(s.people.technician, 'POST', path(code, kind), body);
+    expect(answer.statusCode).toBe(422);
+    expect(answer.json().errors[0].path).toBe(field);
+  });
+
+  it('dips made before "do not use" are still written down', async () => {
+    const { member } = s.people;
+    const code = await s.aBucket({ sg: 1.46, stirredMinutesAgo: 30 });
+    await s.api(member, 'POST', path(code, 'service'), { state: 'do-not-use', reason: 'tin fell in' });
+    const happenedAt = new Date(s.clock.now() - 20 * MINUTE).toISOString();
+    expect((await s.api(member, 'POST', path(code, 'dippings'), { pieces: 2, happenedAt })).statusCode).toBe(
+      201,
+    );
+  });
+
+  it('an empty bucket says so', async () => {
+    const code = await s.aBucket({ sg: 1.46 });
+    const level = await s.api(s.people.member, 'POST', path(code, 'levels'), { litres: 0.5 });
+    expect(level.json().bucket).toMatchObject({
+      state: 'ready',
+      why: expect.stringContaining('Nearly empty'),
+    });
+  });
+});
+
 describe('the same request twice', () => {
   it('is done once and answered the same', async () => {
     const code = await s.aBucket({ sg: 1.52 });

@@ -178,6 +178,33 @@ describe('whatever a client sends', () => {
     );
   });
 
+  it('a form sent as JSON makes no page fail', async () => {
+    const person = await s.aPerson('technician');
+    const urls = s.routes.filter((r) => r.method === 'POST' && !r.url.startsWith('/api/')).map((r) => r.url);
+    await fc.assert(
+      fc.asyncProperty(
+        fc.constantFrom(...urls).chain(spots),
+        body,
+        fc.boolean(),
+        async (url, payload, known) => {
+          const answer = await s.app.inject({
+            method: 'POST',
+            url,
+            headers: {
+              ...(known ? { cookie: person.cookie } : {}),
+              host: 'localhost',
+              origin: 'http://localhost',
+              'content-type': 'application/json',
+            },
+            payload: JSON.stringify(payload) ?? '{}',
+          });
+          expect(answer.statusCode, `${url} ${JSON.stringify(payload)} ${answer.body}`).toBeLessThan(500);
+        },
+      ),
+      { numRuns: 200 },
+    );
+  });
+
   it('no query makes the server fail', async () => {
     const urls = s.routes.filter((r) => r.method === 'GET' && !r.url.startsWith('/assets')).map((r) => r.url);
     const query = fc.array(

@@ -192,7 +192,8 @@ describe('a way in words', () => {
     };
     expect(wayWords(blend, { aim: 1.5, units: 'metric' })).toEqual({
       title: 'Blend in 2.75 L of slurry at SG 1.70, stir, check again',
-      small: 'five and a half half-litre jugs; about 3.6 L in all (2.0 to 5.2) brings it to 1.50',
+      small:
+        'a thick batch of the same glaze, if you have one; five and a half half-litre jugs; about 3.6 L in all (2.0 to 5.2) brings it to 1.50',
     });
   });
 
@@ -327,7 +328,7 @@ describe('a card on the wall', () => {
     const stopped = facts({ service: 'do-not-use', serviceCause: 'contaminated', serviceSince: NOW - HOUR });
     expect(words(verdict('do-not-use'), stopped)).toEqual({
       next: 'sponge or wrong glaze fell in',
-      facts: 'since 1 h ago',
+      facts: '1 h ago',
     });
     expect(words(verdict('do-not-use'), stopped, null, false, 'to be sieved').next).toBe('to be sieved');
   });

@@ -5,7 +5,6 @@ import {
   fromLitres,
   mass,
   massUnit,
-  temperature,
   toKg,
   toLitres,
   volume,
@@ -34,15 +33,6 @@ describe('units as shown', () => {
     [0.025, 'metric', '0.025 kg'],
   ] as const)('%f kg in %s is %s', (kg, system, shown) => {
     expect(mass(kg, system)).toBe(shown);
-  });
-
-  it.each([
-    [20, 'metric', '20 °C'],
-    [20.5, 'metric', '20.5 °C'],
-    [20, 'us', '68 °F'],
-    [-10, 'us', '14 °F'],
-  ] as const)('%f °C in %s is %s', (celsius, system, shown) => {
-    expect(temperature(celsius, system)).toBe(shown);
   });
 
   it('names what is typed', () => {

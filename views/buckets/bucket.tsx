@@ -3,7 +3,7 @@ import type { Entry } from '../../server/buckets/kinds.ts';
 import { nextAct, otherWays } from '../../server/buckets/next-act.ts';
 import { doubtWords, flashWords, gravityFigure, jumpWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage as Contents, LedgerEvent } from '../../server/buckets/service/index.ts';
-import { ago, STATE_WORDS } from '../../server/buckets/verdict.ts';
+import { ago, STATE_WORDS, span } from '../../server/buckets/verdict.ts';
 import { fromLitres, mass } from '../../server/core/units.ts';
 import { Plate } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
@@ -193,13 +193,12 @@ function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
   ) : (
     bucket.recipeName
   );
-  const trusted = bucket.readingTrustedHours;
   const items: Parameters<typeof Facts>[0]['items'] = [
     ['Recipe', recipe],
     ['Wanted', `SG ${bandWords(target)}, aim ${gravityFigure(target.aim)}`],
     ['In it', contents(bucket, reader)],
-    ['Stir', `before dipping, again every ${bucket.stirIntervalMinutes} min`],
-    ['A reading', `is trusted for ${trusted % 24 === 0 ? `${trusted / 24} days` : `${trusted} h`}`],
+    ['Stir', `before dipping, again every ${span(bucket.stirIntervalMinutes)}`],
+    ['A reading', `is trusted for ${span(bucket.readingTrustedHours * 60)}`],
     ['Sieve', `${bucket.sieveMesh} mesh`],
     ...(bucket.rinseBucket ? [['Rinse in', bucket.rinseBucket] as [string, string]] : []),
     ...(facts.hasSolubles

@@ -36,7 +36,8 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
   const offered = METHODS.filter((m) => m !== 'cup' || cups.length > 0);
   const hidden = {
     method: method === 'hydrometer' ? 'hydrometer' : 'weighed',
-    confirm: form.doubtful ? 'yes' : undefined,
+    // Says yes to this figure, and to no other that is typed instead.
+    confirm: form.doubtful ? questioned(form) : undefined,
   };
   return (
     <SubPage bucket={bucket} title="Check SG">
@@ -61,6 +62,24 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
             unit="°C"
             optional
           />
+          {method === 'weighed' && (
+            <>
+              <NumberField
+                name="resolutionGrams"
+                label="The scale shows steps of"
+                hint="Without it 1 g."
+                unit="g"
+                optional
+              />
+              <NumberField
+                name="toleranceMillilitres"
+                label="The vessel is good to"
+                hint="Without it 1 mL more or less."
+                unit="mL"
+                optional
+              />
+            </>
+          )}
           {method === 'hydrometer' && (
             <NumberField
               name="division"
@@ -88,6 +107,12 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
       )}
     </SubPage>
   );
+}
+
+/** The figure that was asked about. */
+function questioned({ typed }: FormState): string | undefined {
+  const figure = typed.grams ?? typed.value;
+  return typeof figure === 'string' ? figure : undefined;
 }
 
 function CupFields({ cups, last }: { cups: Cup[]; last: Record<string, unknown> }) {

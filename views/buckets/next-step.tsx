@@ -121,7 +121,7 @@ export function OtherWay({ way, bucket, reader }: { way: Way; bucket: BucketNow;
       <Caution way={way} bucket={bucket} />
       <PlainAct
         {...recordOf(way, bucket.code, { ...reader, key: `${reader.key}-${way.kind}` })}
-        label="I did this"
+        label={way.kind === 'blend' ? 'I did this: say its SG' : 'I did this'}
       />
     </Panel>
   );
@@ -152,13 +152,14 @@ function TakeOut({
 }
 
 /**
- * Water is recorded by one tap. Everything else leads to its form with the amount filled in, because the gravity
- * of what is blended in, or what really came off, is for the person to say.
+ * Recorded by one tap, but for a blend: its form opens with the amount filled in, because the gravity of what is
+ * blended in is for the person to say.
  */
 function recordOf(way: Way, code: string, reader: Reader): ActTarget {
   const at = `/buckets/${code}`;
   if (way.kind === 'add-dry') {
-    return { href: `${at}/add?what=dry&kilograms=${figure(fromKg(way.first, reader.units))}` };
+    const fields = { kind: 'dry', kilograms: fromKg(way.first, reader.units) };
+    return { post: `${at}/top-ups`, idempotencyKey: `${reader.key}-next`, fields };
   }
   const litres = fromLitres(way.first, reader.units);
   switch (way.kind) {
@@ -173,7 +174,11 @@ function recordOf(way: Way, code: string, reader: Reader): ActTarget {
         href: `${at}/add?what=slurry&litres=${figure(litres)}&specificGravity=${way.specificGravity}`,
       };
     case 'take-water-off':
-      return { href: `${at}/draw-off?litres=${figure(litres)}` };
+      return {
+        post: `${at}/draw-offs`,
+        idempotencyKey: `${reader.key}-next`,
+        fields: { what: 'water', to: 'rinse', litres },
+      };
   }
 }
 

@@ -1,5 +1,5 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
-import { PROBLEMS, type Problem } from '../../server/buckets/kinds.ts';
+import { PROBLEMS, type Problem } from '../../server/buckets/problems.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { Form, Submit, TextArea } from '../ui/field.tsx';

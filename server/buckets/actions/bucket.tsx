@@ -17,7 +17,9 @@ export async function showBucketPage(visit: Visit) {
 export async function showBucketWith(visit: Visit, form: FormState) {
   const contents = await showBucket(visit.read, visit.param('code'));
   const { bucket, ledger } = contents;
-  const voidable = new Set(ledger.events.filter((e) => mayVoid(visit.read, e)).map((e) => e.number));
+  const voidable = new Set(
+    ledger.events.filter((e) => mayVoid(visit.read, { ...e, kind: e.entry.kind })).map((e) => e.number),
+  );
   return page(
     `${bucket.name} ${bucket.code}`,
     'wall',
@@ -38,5 +40,9 @@ function didOf(visit: Visit, { ledger }: Contents): Did | null {
   const { entry } = event;
   const struck =
     entry.kind === 'void' ? ledger.events.find((e) => e.number === entry.voids)?.entry : undefined;
-  return { event, struck, undo: entry.kind !== 'void' && !event.voided && mayVoid(visit.read, event) };
+  return {
+    event,
+    struck,
+    undo: entry.kind !== 'void' && !event.voided && mayVoid(visit.read, { ...event, kind: entry.kind }),
+  };
 }

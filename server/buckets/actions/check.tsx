@@ -3,6 +3,7 @@ import { type Answer, emptyForm, type FormState, page, type Visit } from '../../
 import type { Entry } from '../kinds.ts';
 import { listCups, showBucket } from '../service/index.ts';
 import { readerOf } from './reader.ts';
+import { recording } from './record.tsx';
 
 export async function showCheck(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const [{ bucket, ledger, trend }, cups] = await Promise.all([
@@ -25,6 +26,13 @@ export async function showCheck(visit: Visit, form: FormState = emptyForm()): Pr
       reader={readerOf(visit)}
     />,
   );
+}
+
+/** Records a reading; a yes to "is this right?" counts for the figure that was asked about alone. */
+export function recordCheck(visit: Visit): Promise<Answer> {
+  const { typed } = visit;
+  const stands = typed.confirm !== undefined && typed.confirm === (typed.grams ?? typed.value);
+  return recording('readings', showCheck, { ...typed, confirm: stands ? 'yes' : undefined })(visit);
 }
 
 /** Which of the forms came back. */

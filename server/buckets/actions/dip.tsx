@@ -3,7 +3,7 @@ import { DipPage } from '../../../views/buckets/dip.tsx';
 import { count } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { KINDS } from '../kinds.ts';
-import { findBucket, recordAct, voidEvent } from '../service/index.ts';
+import { countPieces, findBucket } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** The dipping that was recorded in one tap and is now being counted. */
@@ -29,8 +29,7 @@ export const recordDip = (visit: Visit): Promise<Answer> =>
       const { instead } = visit.form(counting);
       const body = visit.form(KINDS.dippings.body);
       const number = await visit.act(async (act) => {
-        if (instead !== undefined) await voidEvent(act, code, instead, 'Pieces counted');
-        return (await recordAct(act, code, 'dippings', body)).event.number;
+        return (await countPieces(act, code, instead, body)).event.number;
       });
       return go(`/buckets/${code}?did=${number}`);
     },

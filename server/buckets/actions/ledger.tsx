@@ -13,7 +13,9 @@ export async function showLedger(visit: Visit): Promise<Answer> {
     findBucket(visit.read, code),
     listEvents(visit.read, code, { limit: ROWS, before: from }),
   ]);
-  const voidable = new Set(ledger.events.filter((e) => mayVoid(visit.read, e)).map((e) => e.number));
+  const voidable = new Set(
+    ledger.events.filter((e) => mayVoid(visit.read, { ...e, kind: e.entry.kind })).map((e) => e.number),
+  );
   return page(
     `Ledger of ${bucket.name}`,
     'wall',

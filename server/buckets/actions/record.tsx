@@ -1,3 +1,4 @@
+import type { Typed } from '../../core/forms.ts';
 import { type Answer, type FormState, get, go, post, type Route, type Visit } from '../../core/routes.ts';
 import { KINDS, type KindPath } from '../kinds.ts';
 import { recordAct } from '../service/index.ts';
@@ -10,13 +11,13 @@ type Show = (visit: Visit, form: FormState) => Promise<Answer>;
  * page that `show` makes.
  */
 export const recording =
-  (path: KindPath, show: Show) =>
+  (path: KindPath, show: Show, typed?: Typed) =>
   (visit: Visit): Promise<Answer> =>
     visit.submit(
       (form) => show(visit, form),
       async () => {
         const code = visit.param('code');
-        const body = visit.form(KINDS[path].body);
+        const body = visit.form(KINDS[path].body, typed);
         const number = await visit.act(async (act) => (await recordAct(act, code, path, body)).event.number);
         return go(`/buckets/${code}?did=${number}`);
       },

@@ -1,7 +1,7 @@
 import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { PROBLEMS, type Problem } from '../kinds.ts';
+import { PROBLEMS } from '../problems.ts';
 import * as store from '../store.ts';
 import { type BucketNow, bucketNow, factsOf } from './now.ts';
 
@@ -26,7 +26,6 @@ const WORST_FIRST: Due['why'][] = [
   'on-test',
 ];
 const USE_SPAN_DAYS = 14;
-const PROBLEM_SPAN = 14 * DAY;
 
 /** What needs somebody at the buckets, worst first. */
 export async function due(read: Read): Promise<Due[]> {
@@ -35,20 +34,20 @@ export async function due(read: Read): Promise<Due[]> {
   const [rows, used, problems] = await Promise.all([
     store.list(tx),
     store.usedSince(tx, now - USE_SPAN_DAYS * DAY),
-    store.openProblems(tx, now - PROBLEM_SPAN),
+    store.openProblems(tx),
   ]);
   const all = rows.flatMap((row): Due[] => {
     const bucket = bucketNow(row, factsOf(row.state), actor.role, now);
-    const reported = problems
+    const open = problems
       .filter((p) => p.bucketId === bucket.id)
       .map(
         ({ problem, at, number }): Due => ({
           bucket,
           why: 'problem',
-          problem: { words: PROBLEMS[problem as Problem], at, number },
+          problem: { words: PROBLEMS[problem], at, number },
         }),
       );
-    return [...stateDue(bucket), ...reported, ...lowDue(bucket, used.get(bucket.id) ?? 0)];
+    return [...stateDue(bucket), ...open, ...lowDue(bucket, used.get(bucket.id), now)];
   });
   return all.sort((a, b) => WORST_FIRST.indexOf(a.why) - WORST_FIRST.indexOf(b.why));
 }
@@ -69,9 +68,15 @@ function stateDue(bucket: BucketNow): Due[] {
   }
 }
 
-function lowDue(bucket: BucketNow, usedLitres: number): Due[] {
+function lowDue(
+  bucket: BucketNow,
+  used: { litres: number; first: Instant } | undefined,
+  now: Instant,
+): Due[] {
   const { litres } = bucket.facts;
   if (litres === null || litres > bucket.mixMoreFraction * bucket.capacityLitres) return [];
-  const perDay = usedLitres / USE_SPAN_DAYS;
-  return [{ bucket, why: 'low', daysLeft: perDay > 0 ? litres / perDay : null }];
+  if (used === undefined || used.litres === 0) return [{ bucket, why: 'low', daysLeft: null }];
+  // Not over two weeks of which it was used on the last two days only.
+  const perDay = used.litres / Math.max(1, (now - used.first) / DAY);
+  return [{ bucket, why: 'low', daysLeft: litres / perDay }];
 }

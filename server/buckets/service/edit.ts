@@ -131,10 +131,21 @@ export async function editBucket(
       bucket.id,
       await refold(act.tx, { ...row, bucket: { ...bucket, ...changes } }),
     );
-  await record(act, 'bucket.edit', `bucket:${bucket.code}`, { code: command.code });
+  await record(act, 'bucket.edit', `bucket:${bucket.code}`, {
+    code: command.code,
+    ...changed(bucket, changes),
+  });
   if (recipe && (state.recipe?.id !== recipe.recipeId || state.recipe.version !== recipe.version))
     await changeRecipe(act, command.code, recipe);
   return command.code;
+}
+
+/** The figures that were changed, each as 'before → after': they decide what a bucket is called. */
+function changed(before: Record<string, unknown>, after: Record<string, unknown>): Record<string, string> {
+  const figures = Object.entries(after).filter(
+    ([name, value]) => typeof value === 'number' && value !== before[name],
+  );
+  return Object.fromEntries(figures.map(([name, value]) => [name, `${before[name]} → ${value}`]));
 }
 
 async function chosenRecipe(read: Read, recipeId: number | undefined): Promise<Version> {

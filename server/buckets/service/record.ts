@@ -32,6 +32,7 @@ const FUTURE = 5 * MINUTE;
 const LONGEST_WAIT = MINUTE / 4;
 const MEMBERS_BACKDATE = 48 * HOUR;
 const MEMBERS_VOID = 24 * HOUR;
+const MEMBERS_SLIP = 10 * MINUTE;
 
 /** Records one act of a kind at a bucket: appends it, derives the state anew, and answers with both. */
 export async function recordAct<P extends KindPath>(
@@ -46,15 +47,22 @@ export async function recordAct<P extends KindPath>(
   if (fields.happenedAt !== undefined) mustBeAcceptable(act, fields.happenedAt);
   const row = await lockRow(act, code);
   const facts = factsOf(row.state);
-  const happenedAt = fields.happenedAt ?? afterThoseBefore(act.now, facts);
+  // A clock that runs ahead must not put an act behind those that come after it.
+  const happenedAt = Math.min(
+    fields.happenedAt ?? Number.POSITIVE_INFINITY,
+    afterThoseBefore(act.now, facts),
+  );
   const entries = kind.entries(body, {
     facts,
     capacityLitres: row.bucket.capacityL,
     shape: shapeOf(row.bucket),
     sieveMesh: row.bucket.sieveMesh,
+    units: act.actor.units,
     isLatest: facts.lastHappenedAt === null || happenedAt >= facts.lastHappenedAt,
     cup: fields.vessel === undefined ? null : await store.findCup(act.tx, fields.vessel),
   });
+  if (facts.service === 'retired' && entries.some((entry) => entry.kind === 'service'))
+    mustBeAllowed(act.actor, 'buckets.return-to-service');
   return append(
     act,
     row,
@@ -65,7 +73,14 @@ export async function recordAct<P extends KindPath>(
 }
 
 /** Strikes out an event, and the stir or reading recorded with it; the bucket's state is folded anew. */
-export async function voidEvent(act: Act, code: string, number: number, reason: string): Promise<Recorded> {
+export async function voidEvent(
+  act: Act,
+  code: string,
+  number: number,
+  reason: string,
+  happenedAt = act.now,
+): Promise<Recorded> {
+  mustBeAcceptable(act, happenedAt);
   const row = await lockRow(act, code);
   const event = await store.event(act.tx, row.bucket.id, number);
   if (!event) throw new NotFound('There is no event with this number.');
@@ -77,12 +92,34 @@ export async function voidEvent(act: Act, code: string, number: number, reason: 
       'You can strike out what you recorded yourself in the last 24 hours. Ask a technician for the rest.',
     );
   }
-  return append(act, row, [{ kind: 'void', voids: number }], act.now, reason);
+  return append(act, row, [{ kind: 'void', voids: number }], Math.min(happenedAt, act.now), reason);
 }
 
-export function mayVoid({ actor, now }: Read, event: { byId: number; recordedAt: Instant }): boolean {
+/** Records a dipping; `instead` names the one of one's own, tapped before it was counted, that it replaces. */
+export async function countPieces(
+  act: Act,
+  code: string,
+  instead: number | undefined,
+  body: z.output<(typeof KINDS)['dippings']['body']>,
+): Promise<Recorded> {
+  if (instead !== undefined) {
+    const { bucket } = await lockRow(act, code);
+    const event = await store.event(act.tx, bucket.id, instead);
+    if (event?.kind !== 'dipping' || event.byId !== act.actor.id)
+      throw new Conflict('That is no dipping of yours. Record the pieces anew.');
+    await voidEvent(act, code, instead, 'Pieces counted');
+  }
+  return recordAct(act, code, 'dippings', body);
+}
+
+/** A state of service is undone by members only while it is a slip: putting a bucket back is a technician's. */
+export function mayVoid(
+  { actor, now }: Read,
+  event: { byId: number; recordedAt: Instant; kind: BucketEvent['kind'] },
+): boolean {
   if (may(actor.role, 'buckets.void-any')) return true;
-  return event.byId === actor.id && now - event.recordedAt <= MEMBERS_VOID;
+  const within = event.kind === 'service' ? MEMBERS_SLIP : MEMBERS_VOID;
+  return event.byId === actor.id && now - event.recordedAt <= within;
 }
 
 /** The bucket's next recipe: earlier events keep the one they were folded with. */
@@ -208,7 +245,7 @@ export async function listEvents(
 }
 
 export function toLedgerEvent(row: store.EventRow): LedgerEvent {
-  const { number: _, happenedAt: __, ...entry } = fromStored({ ...row, v: 1 });
+  const { number: _, happenedAt: __, ...entry } = fromStored(row);
   return {
     number: row.number,
     happenedAt: row.happenedAt,
