@@ -137,7 +137,7 @@ const reading = kind({
       millilitres: quantity(1, 50_000, 'mL').optional(),
       vessel: code().optional(),
       resolutionGrams: quantity(0.001, 100, 'g').optional(),
-      toleranceMillilitres: quantity(0.01, 100, 'mL').optional(),
+      toleranceMillilitres: quantity(0, 100, 'mL').optional(),
       ...measured,
     }),
     z.strictObject({
