@@ -14,8 +14,8 @@ import {
   uniqueIndex,
 } from 'drizzle-orm/pg-core';
 import { identity, instant, reference } from '../core/database.ts';
-import { people, tokens } from '../core/schema.ts';
-import { recipeVersions } from '../materials/schema.ts';
+import { devices, files, people, tokens } from '../core/schema.ts';
+import { materials, recipeVersions } from '../materials/schema.ts';
 import type { BucketEvent, Facts } from './ledger.ts';
 
 export const buckets = pgTable(
@@ -36,6 +36,11 @@ export const buckets = pgTable(
     coneFrom: text('cone_from'),
     coneTo: text('cone_to'),
     atmosphere: text('atmosphere').$type<'oxidation' | 'reduction' | 'either'>(),
+    /** Seconds through the studio's own flow cup; null: flow is not watched here. */
+    flowLowS: doublePrecision('flow_low_s'),
+    flowHighS: doublePrecision('flow_high_s'),
+    /** Mixed leftovers of many glazes: every dip is a surprise. */
+    isReclaim: boolean('is_reclaim').notNull().default(false),
     stirIntervalMin: doublePrecision('stir_interval_min').notNull(),
     readingTrustedH: doublePrecision('reading_trusted_h').notNull(),
     sieveMesh: integer('sieve_mesh').notNull(),
@@ -82,6 +87,7 @@ export const bucketEvents = pgTable(
       .notNull()
       .references(() => people.id, { onDelete: 'restrict' }),
     tokenId: reference('token_id').references(() => tokens.id, { onDelete: 'restrict' }),
+    deviceId: reference('device_id').references(() => devices.id, { onDelete: 'restrict' }),
     voids: integer('voids'),
     noteId: reference('note_id').references(() => bucketNotes.id, { onDelete: 'restrict' }),
     v: smallint('v').notNull(),
@@ -92,6 +98,7 @@ export const bucketEvents = pgTable(
   (t) => [
     primaryKey({ columns: [t.bucketId, t.number] }),
     index('bucket_events_by_kind').on(t.bucketId, t.kind, t.happenedAt),
+    index('bucket_events_by_time').on(t.happenedAt, t.bucketId, t.number),
     index('bucket_events_of_late').on(t.kind, t.happenedAt),
     uniqueIndex('bucket_events_voided_once').on(t.bucketId, t.voids).where(sql`${t.voids} is not null`),
     foreignKey({
@@ -136,6 +143,12 @@ export const bucketState = pgTable('bucket_state', {
   serviceSince: instant('service_since'),
   serviceNumber: integer('service_number'),
   tagHungAt: instant('tag_hung_at'),
+  /** The last flow that was seen, in seconds or in a word. */
+  flowSeconds: doublePrecision('flow_seconds'),
+  flowWord: text('flow_word').$type<Facts['flowWord']>(),
+  flowAt: instant('flow_at'),
+  /** The number of the newest batch in it. */
+  batch: integer('batch'),
   doubts: jsonb('doubts').$type<Facts['doubts']>().notNull(),
 });
 
@@ -153,4 +166,129 @@ export const cups = pgTable(
     retiredAt: instant('retired_at'),
   },
   (t) => [uniqueIndex('cups_code').on(sql`lower(${t.code})`)],
+);
+
+/** Scales, hydrometers and flow cups, each with what it adds to the doubt of a reading. */
+export const instruments = pgTable(
+  'instruments',
+  {
+    id: identity(),
+    kind: text('kind').$type<'scale' | 'hydrometer' | 'flow-cup'>().notNull(),
+    code: text('code').notNull(),
+    name: text('name').notNull(),
+    resolutionG: doublePrecision('resolution_g'),
+    scale: text('scale').$type<'sg' | 'twaddell' | 'baume'>(),
+    division: doublePrecision('division'),
+    retiredAt: instant('retired_at'),
+  },
+  (t) => [uniqueIndex('instruments_code').on(sql`lower(${t.code})`)],
+);
+
+export const floats = pgTable(
+  'floats',
+  {
+    id: identity(),
+    code: text('code').notNull(),
+    name: text('name').notNull(),
+    retiredAt: instant('retired_at'),
+  },
+  (t) => [uniqueIndex('floats_code').on(sql`lower(${t.code})`)],
+);
+
+/** Each calibration stands; the newest counts. 1/SG = intercept + slope × mm. */
+export const floatCalibrations = pgTable(
+  'float_calibrations',
+  {
+    id: identity(),
+    floatId: reference('float_id')
+      .notNull()
+      .references(() => floats.id),
+    points: jsonb('points').$type<{ millimetres: number; specificGravity: number }[]>().notNull(),
+    intercept: doublePrecision('intercept').notNull(),
+    slopePerMm: doublePrecision('slope_per_mm').notNull(),
+    /** Of 1/SG; null with two points. */
+    residual: doublePrecision('residual'),
+    madeBy: reference('made_by')
+      .notNull()
+      .references(() => people.id),
+    madeAt: instant('made_at').notNull(),
+  },
+  (t) => [index('float_calibrations_float').on(t.floatId, t.madeAt)],
+);
+
+/** A weighed batch of a recipe: planned, weighed by one person, checked by another, used once. */
+export const batches = pgTable(
+  'batches',
+  {
+    id: identity(),
+    number: integer('number').notNull(),
+    recipeId: reference('recipe_id').notNull(),
+    recipeVersion: integer('recipe_version').notNull(),
+    litres: doublePrecision('litres').notNull(),
+    aimSg: doublePrecision('aim_sg').notNull(),
+    dryKg: doublePrecision('dry_kg').notNull(),
+    waterL: doublePrecision('water_l').notNull(),
+    heldBackL: doublePrecision('held_back_l').notNull(),
+    forBucketId: reference('for_bucket_id').references(() => buckets.id),
+    madeBy: reference('made_by')
+      .notNull()
+      .references(() => people.id),
+    madeAt: instant('made_at').notNull(),
+    checkedBy: reference('checked_by').references(() => people.id),
+    checkedAt: instant('checked_at'),
+    usedAt: instant('used_at'),
+    abandonedAt: instant('abandoned_at'),
+  },
+  (t) => [
+    uniqueIndex('batches_number').on(t.number),
+    foreignKey({
+      name: 'batches_recipe',
+      columns: [t.recipeId, t.recipeVersion],
+      foreignColumns: [recipeVersions.recipeId, recipeVersions.version],
+    }),
+  ],
+);
+
+export const batchLines = pgTable(
+  'batch_lines',
+  {
+    batchId: reference('batch_id')
+      .notNull()
+      .references(() => batches.id),
+    position: integer('position').notNull(),
+    materialId: reference('material_id')
+      .notNull()
+      .references(() => materials.id),
+    grams: doublePrecision('grams').notNull(),
+    lot: text('lot').notNull().default(''),
+    weighedBy: reference('weighed_by').references(() => people.id),
+    weighedAt: instant('weighed_at'),
+  },
+  (t) => [primaryKey({ columns: [t.batchId, t.position] })],
+);
+
+/** A fired tile of a bucket's glaze: what it looks like on a clay, or over another glaze. */
+export const firedTiles = pgTable(
+  'fired_tiles',
+  {
+    bucketId: reference('bucket_id')
+      .notNull()
+      .references(() => buckets.id),
+    number: integer('number').notNull(),
+    fileId: reference('file_id').references(() => files.id),
+    clay: text('clay').notNull(),
+    cone: text('cone').notNull(),
+    /** Laid over this bucket's glaze. */
+    overBucketId: reference('over_bucket_id').references(() => buckets.id),
+    noteId: reference('note_id').references(() => bucketNotes.id),
+    /** Whether a technician accepted the glaze by it; null: a picture only. */
+    accepted: boolean('accepted'),
+    batch: integer('batch'),
+    madeBy: reference('made_by')
+      .notNull()
+      .references(() => people.id),
+    madeAt: instant('made_at').notNull(),
+    withdrawnAt: instant('withdrawn_at'),
+  },
+  (t) => [primaryKey({ columns: [t.bucketId, t.number] })],
 );

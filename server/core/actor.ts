@@ -11,6 +11,8 @@ export interface Actor {
   role: Role;
   units: UnitSystem;
   tokenId: number | null;
+  /** The paired tablet this person acts at, instead of a sign-in of their own. */
+  deviceId: number | null;
 }
 
 export interface Studio {

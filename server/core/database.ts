@@ -35,6 +35,8 @@ export const instant = customType<{ data: Instant; driverData: string }>({
   fromDriver: (value) => Date.parse(value),
 });
 
+export const bytes = customType<{ data: Buffer; driverData: Buffer }>({ dataType: () => 'bytea' });
+
 /** An inside id: never shown, never in a URL. */
 export const identity = () => bigint('id', { mode: 'number' }).primaryKey().generatedAlwaysAsIdentity();
 export const reference = (name: string) => bigint(name, { mode: 'number' });

@@ -19,7 +19,7 @@ export const text = (max: number) =>
 export const quantity = (
   min: number,
   max: number,
-  unit: '' | 'L' | 'kg' | 'g' | 'mL' | 'mm' | 'm' | '°C' | 'min' | 'h' = '',
+  unit: '' | 'L' | 'kg' | 'g' | 'mL' | 'mm' | 'm' | '°C' | 'min' | 'h' | 's' = '',
 ) => {
   const range = `Between ${min} and ${max}${unit && ` ${unit}`}.`;
   return z.number({ error: 'Type a number.' }).min(min, range).max(max, range).meta({ 'x-unit': unit });

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Studio } from './actor.ts';
 import { asRefusal } from './database.ts';
+import { type Device, findDevice, sentDevice } from './device.ts';
 import {
   Doubtful,
   Forbidden,
@@ -11,7 +12,8 @@ import {
   Unauthorised,
   Unavailable,
 } from './errors.ts';
-import { may, type Permission } from './policy.ts';
+import { isForTablets, may, type Permission } from './policy.ts';
+import { wantsFragment } from './routes.ts';
 import type { Services } from './services.ts';
 import { type Caller, findStudio } from './session.ts';
 
@@ -21,10 +23,14 @@ export type Access = Permission | 'public';
 declare module 'fastify' {
   interface FastifyContextConfig {
     permission?: Access;
+    /** The page that a paired tablet shows instead, where nobody is signed in on it. */
+    atTablet?: string;
   }
   interface FastifyRequest {
     caller: Caller | null;
     studio: Studio | null;
+    /** The paired tablet this comes from, whether or not somebody is signed in on it. */
+    device: Device | null;
   }
 }
 
@@ -57,6 +63,7 @@ export function guard(app: FastifyInstance, services: Services): void {
   });
   app.decorateRequest('caller', null);
   app.decorateRequest('studio', null);
+  app.decorateRequest('device', null);
 
   app.addHook('onRequest', async (request, reply) => {
     reply.headers(HEADERS);
@@ -67,17 +74,24 @@ export function guard(app: FastifyInstance, services: Services): void {
     if (probe || request.routeOptions.url === '/assets/:file') return;
 
     reply.header('cache-control', 'no-store');
+    let isRevoked = false;
     if (isApi(request)) {
       const bearer = /^Bearer ([\w-]{20,100})$/i.exec(request.headers.authorization ?? '')?.[1];
       request.caller = bearer ? await sessions.findByToken(bearer) : null;
     } else {
       const cookie = sessions.read(request.headers.cookie);
-      if (!SAFE.has(request.method) && !comesFromOurPage(request, cookie !== null))
+      const secret = sentDevice(request.headers.cookie, secure);
+      if (!SAFE.has(request.method) && !comesFromOurPage(request, cookie !== null || secret !== null))
         throw new Forbidden(
           'This form was not sent from a page of ours. Open the page again and send it from there.',
         );
-      const found = cookie ? await sessions.find(cookie) : null;
+      const [found, device] = await Promise.all([
+        cookie ? sessions.find(cookie) : null,
+        secret ? findDevice(database.db, secret) : null,
+      ]);
       request.caller = found?.caller ?? null;
+      isRevoked = device?.revoked ?? false;
+      request.device = isRevoked ? null : device;
       if (found?.renewed) reply.header('set-cookie', found.renewed);
     }
     request.studio = request.caller?.studio ?? (await findStudio(database.db));
@@ -88,7 +102,14 @@ export function guard(app: FastifyInstance, services: Services): void {
       return reply.redirect('/setup', 303);
     }
     if (request.is404 || access === undefined || access === 'public') return;
+    const { atTablet } = request.routeOptions.config;
+    if (!request.caller && (atTablet || isForTablets(access))) {
+      if (isRevoked) return leadTo(request, reply, '/unpaired');
+      if (request.device && atTablet) return leadTo(request, reply, filled(atTablet, request.params));
+    }
+    if (request.device && isForTablets(access)) return;
     if (!request.caller) throw new Unauthorised('Sign in to go on.');
+    if (isForTablets(access)) throw new Forbidden('This page is for the tablet at the wall.');
     if (!may(request.caller.role, access))
       throw new Forbidden('This is not open to you. Ask a technician or manager.');
   });
@@ -105,6 +126,14 @@ export function guard(app: FastifyInstance, services: Services): void {
     );
   });
 }
+
+function leadTo(request: FastifyRequest, reply: FastifyReply, to: string): FastifyReply {
+  if (wantsFragment(request)) return reply.code(200).header('hx-redirect', to).send();
+  return reply.redirect(to, 303);
+}
+
+const filled = (path: string, params: unknown): string =>
+  path.replace(/:(\w+)/g, (_, name) => encodeURIComponent(String((params as Record<string, unknown>)[name])));
 
 function comesFromOurPage(request: FastifyRequest, hasCookie: boolean): boolean {
   const { origin } = request.headers;

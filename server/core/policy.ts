@@ -5,6 +5,8 @@ export type Role = 'member' | 'technician' | 'manager';
 const everyone: readonly Role[] = ['member', 'technician', 'manager'];
 const technicians: readonly Role[] = ['technician', 'manager'];
 const managers: readonly Role[] = ['manager'];
+/** No role: a paired tablet holds these, whoever stands at it. */
+const tablets: readonly Role[] = [];
 
 /** Who may do what. Every route names one of these, or `public`; every use case checks its own. */
 export const PERMISSIONS = {
@@ -24,6 +26,12 @@ export const PERMISSIONS = {
   'buckets.stop-use': everyone,
   'buckets.return-to-service': technicians,
   'buckets.edit': technicians,
+  'buckets.round': technicians,
+  'buckets.export': technicians,
+
+  'tiles.edit': technicians,
+  'batches.edit': technicians,
+  'files.see': everyone,
 
   'recipes.see': everyone,
   'recipes.edit': technicians,
@@ -39,6 +47,13 @@ export const PERMISSIONS = {
   'people.set-role': managers,
   'people.deactivate': managers,
   'studio.edit': managers,
+
+  'devices.edit': technicians,
+  'tablet.see': tablets,
+  /** The four verbs: stirred and dipping, check SG, add water, problem. */
+  'tablet.act': tablets,
+  /** What needs the four digits of the person it is done as. */
+  'tablet.pin': tablets,
 } as const satisfies Record<string, readonly Role[]>;
 
 export type Permission = keyof typeof PERMISSIONS;
@@ -46,6 +61,9 @@ export type Permission = keyof typeof PERMISSIONS;
 export function may(role: Role, permission: Permission): boolean {
   return (PERMISSIONS[permission] as readonly Role[]).includes(role);
 }
+
+/** Whether a permission is held by a paired tablet instead of by somebody's role. */
+export const isForTablets = (permission: Permission): boolean => PERMISSIONS[permission] === tablets;
 
 export function mustBeAllowed(actor: { role: Role }, permission: Permission): void {
   if (!may(actor.role, permission)) {

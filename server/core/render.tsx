@@ -13,19 +13,27 @@ export interface Section {
   permission: Permission;
 }
 
+/** Where a tablet leads with nobody signed in on it. */
+const AT_TABLET: Omit<Section, 'permission'>[] = [
+  { id: 'wall', href: '/tablet', label: 'Glaze wall' },
+  { id: 'sign-in', href: '/sign-in', label: 'Sign in' },
+];
+
 export function createRenderer(
   assets: Assets,
   sections: Section[],
 ): Renderer & { error(request: FastifyRequest, status: number, title: string, detail: string): string } {
-  const document = (request: FastifyRequest, { title, section, body }: PageContent) => {
-    const { caller, studio } = request;
+  const document = (request: FastifyRequest, { title, section, body, idle }: PageContent) => {
+    const { caller, studio, device } = request;
     return renderPage(
       <Layout
         title={title}
         section={section}
         person={caller}
         studio={studio}
-        sections={caller ? sections.filter((s) => may(caller.role, s.permission)) : []}
+        tablet={caller ? null : device}
+        sections={caller ? sections.filter((s) => may(caller.role, s.permission)) : device ? AT_TABLET : []}
+        idle={idle}
         assetUrl={assets.url}
       >
         {body}

@@ -1,9 +1,11 @@
+import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { VNode } from 'preact';
 import type { z } from 'zod';
-import type { Act, Read, Studio } from './actor.ts';
+import type { Act, Actor, Read, Studio } from './actor.ts';
 import type { Instant } from './clock.ts';
 import { Doubtful, type FieldError, Refusal, TooMany, Unauthorised } from './errors.ts';
+import type { Upload } from './files.ts';
 import { type FormSetting, readForm, type Typed } from './forms.ts';
 import type { Access } from './http.ts';
 import { once } from './idempotency.ts';
@@ -13,12 +15,24 @@ import type { Caller } from './session.ts';
 /** What an action answers with; the sending is done in one place. */
 export type Answer =
   | { kind: 'page'; page: PageContent; status?: number; cookie?: string; retryAfterSeconds?: number }
-  | { kind: 'go'; to: string; cookie?: string };
+  | { kind: 'go'; to: string; cookie?: string | string[] }
+  | { kind: 'download'; name: string; type: string; content: AsyncIterable<string> };
 
 export interface PageContent {
   title: string;
   section: string | null;
   body: VNode;
+  /** For a screen that anybody may have left open. */
+  idle?: Idle;
+}
+
+/** Where a page leads by itself when nobody touches it for a minute. */
+export interface Idle {
+  to: string;
+  /** Without scripts nobody sees whether it is touched: it leaves this long after it came. */
+  seconds: number;
+  /** With scripts it stays: it renews itself, or there is nothing to leave. */
+  stays?: boolean;
 }
 
 export interface Route {
@@ -26,14 +40,17 @@ export interface Route {
   path: string;
   permission: Access;
   action: (visit: Visit) => Promise<Answer>;
+  atTablet?: string;
+  /** Its form may bring a file. */
+  takesFiles?: true;
 }
 
-export const get = (path: string, permission: Access, action: Route['action']): Route => ({
-  method: 'GET',
-  path,
-  permission,
-  action,
-});
+export const get = (
+  path: string,
+  permission: Access,
+  action: Route['action'],
+  more: Pick<Route, 'atTablet'> = {},
+): Route => ({ method: 'GET', path, permission, action, ...more });
 export const post = (path: string, permission: Access, action: Route['action']): Route => ({
   method: 'POST',
   path,
@@ -41,15 +58,29 @@ export const post = (path: string, permission: Access, action: Route['action']):
   action,
 });
 
+/** A form that may bring a file: see `Visit.upload`. */
+export const postWithFiles = (path: string, permission: Access, action: Route['action']): Route => ({
+  ...post(path, permission, action),
+  takesFiles: true,
+});
+
 export const page = (title: string, section: string | null, body: VNode, status = 200): Answer => ({
   kind: 'page',
   page: { title, section, body },
   status,
 });
-export const go = (to: string, cookie?: string): Answer => ({
+export const go = (to: string, cookie?: string | string[]): Answer => ({
   kind: 'go',
   to,
   ...(cookie ? { cookie } : {}),
+});
+
+/** A file made while it is sent, to be kept under this name (ASCII). */
+export const download = (name: string, type: string, content: AsyncIterable<string>): Answer => ({
+  kind: 'download',
+  name,
+  type,
+  content,
 });
 
 /** What is wrong with a form, and what was typed into it. */
@@ -103,6 +134,11 @@ export class Visit {
     );
   }
 
+  /** The file that came in this field; null where none was chosen. */
+  upload(field: string): Upload | null {
+    return this.request.uploads?.get(field) ?? null;
+  }
+
   get formSetting(): FormSetting {
     return { units: this.caller.units, timeZone: this.studio.timeZone };
   }
@@ -111,9 +147,12 @@ export class Visit {
     return readForm(schema, typed, this.formSetting);
   }
 
-  /** One act in one transaction; the form's hidden `key` makes a double tap harmless. */
-  async act<T>(work: (act: Act) => Promise<T>): Promise<T> {
-    const { key, ...body } = this.typed;
+  /**
+   * One act in one transaction; the form's hidden `key` makes a double tap harmless. A PIN is left out of what is
+   * kept with the key: with so few of them, a hash gives it away.
+   */
+  async act<T>(work: (act: Act) => Promise<T>, as: Actor = this.caller): Promise<T> {
+    const { key, pin: _, ...body } = this.typed;
     const { method, url: path } = this.request;
     const sent = {
       key: typeof key === 'string' && /^[\w-]{8,64}$/.test(key) ? key : null,
@@ -122,7 +161,7 @@ export class Visit {
       body,
     };
     return this.services.database.transaction(async (tx) => {
-      const act = { tx, actor: this.caller, now: this.now };
+      const act = { tx, actor: as, now: this.now };
       return (await once(act, sent, () => work(act))).answer;
     });
   }
@@ -166,11 +205,11 @@ export function registerRoutes(
   routes: Route[],
   renderer: Renderer,
 ): void {
-  for (const { method, path, permission, action } of routes) {
+  for (const { method, path, permission, atTablet, action } of routes) {
     app.route({
       method,
       url: path,
-      config: { permission },
+      config: { permission, ...(atTablet && { atTablet }) },
       handler: async (request, reply) =>
         send(request, reply, await action(new Visit(services, request)), renderer),
     });
@@ -183,6 +222,10 @@ function send(
   answer: Answer,
   renderer: Renderer,
 ): FastifyReply {
+  if (answer.kind === 'download') {
+    reply.type(answer.type).header('content-disposition', `attachment; filename="${answer.name}"`);
+    return reply.send(Readable.from(answer.content));
+  }
   if (answer.cookie) reply.header('set-cookie', answer.cookie);
   if (answer.kind === 'go') {
     // For a part of a page fetch would follow a 303 with htmx's headers on, and answer into the old place.

@@ -10,7 +10,7 @@ import {
   text,
   uniqueIndex,
 } from 'drizzle-orm/pg-core';
-import { identity, instant, reference } from './database.ts';
+import { bytes, identity, instant, reference } from './database.ts';
 import type { Role } from './policy.ts';
 import type { UnitSystem } from './units.ts';
 
@@ -37,11 +37,16 @@ export const people = pgTable(
     role: text('role').$type<Role>().notNull(),
     units: text('units').$type<UnitSystem>(),
     passwordHash: text('password_hash').notNull(),
+    /** Four digits at a paired tablet; null: none chosen. */
+    pinHash: text('pin_hash'),
+    /** Of the secret in the QR code on the person's card. */
+    cardHash: text('card_hash'),
     active: boolean('active').notNull().default(true),
     joinedAt: instant('joined_at').notNull(),
   },
   (t) => [
     uniqueIndex('people_email').on(t.email),
+    uniqueIndex('people_card').on(t.cardHash),
     check('people_role', sql`${t.role} in ('member', 'technician', 'manager')`),
   ],
 );
@@ -87,6 +92,38 @@ export const idempotencyKeys = pgTable(
     madeAt: instant('made_at').notNull(),
   },
   (t) => [primaryKey({ columns: [t.personId, t.key] }), index('idempotency_keys_age').on(t.madeAt)],
+);
+
+/** A tablet at the wall that a technician paired: it shows the wall to whoever stands there. */
+export const devices = pgTable(
+  'devices',
+  {
+    id: identity(),
+    name: text('name').notNull(),
+    hash: text('hash').notNull(),
+    pairedBy: reference('paired_by')
+      .notNull()
+      .references(() => people.id),
+    pairedAt: instant('paired_at').notNull(),
+    revokedAt: instant('revoked_at'),
+  },
+  (t) => [uniqueIndex('devices_hash').on(t.hash)],
+);
+
+/** Pictures, re-encoded by us; never in a list query, served by their hash. */
+export const files = pgTable(
+  'files',
+  {
+    id: identity(),
+    sha256: text('sha256').notNull(),
+    type: text('type').notNull(),
+    bytes: bytes('bytes').notNull(),
+    madeBy: reference('made_by')
+      .notNull()
+      .references(() => people.id),
+    madeAt: instant('made_at').notNull(),
+  },
+  (t) => [uniqueIndex('files_sha256').on(t.sha256)],
 );
 
 /** Append-only. Who did what to people, roles and settings; `details` holds ids and codes, never names. */

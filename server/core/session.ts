@@ -47,6 +47,7 @@ function toCaller(row: CallerRow, tokenId: number | null): Caller {
     role,
     units,
     tokenId,
+    deviceId: null,
     studio: { name: studioName, timeZone, currency, units: studioUnits },
   };
 }

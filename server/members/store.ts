@@ -1,11 +1,9 @@
-import { and, asc, count, desc, eq, gt, isNull, lte, max, or, sql } from 'drizzle-orm';
+import { and, asc, count, desc, eq, gt, isNull, like, lte, max, not, or, sql } from 'drizzle-orm';
 import type { Studio } from '../core/actor.ts';
 import type { Instant } from '../core/clock.ts';
 import { databaseError, type Executor, type Tx } from '../core/database.ts';
 import { Conflict } from '../core/errors.ts';
-import type { Role } from '../core/policy.ts';
-import { people, studio, tokens } from '../core/schema.ts';
-import type { UnitSystem } from '../core/units.ts';
+import { devices, people, studio, tokens } from '../core/schema.ts';
 import { links, signInFailures } from './schema.ts';
 
 export type Person = typeof people.$inferSelect;
@@ -63,7 +61,9 @@ export async function lockManagers(tx: Tx): Promise<number[]> {
   return rows.map(({ id }) => id);
 }
 
-export async function allPeople(db: Executor): Promise<Omit<Person, 'passwordHash'>[]> {
+export async function allPeople(
+  db: Executor,
+): Promise<Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash'>[]> {
   const { id, name, email, role, units, active, joinedAt } = people;
   return db.select({ id, name, email, role, units, active, joinedAt }).from(people);
 }
@@ -71,7 +71,9 @@ export async function allPeople(db: Executor): Promise<Omit<Person, 'passwordHas
 export async function updatePerson(
   tx: Tx,
   id: number,
-  change: { name?: string; units?: UnitSystem | null; role?: Role; active?: boolean; passwordHash?: string },
+  change: Partial<
+    Pick<Person, 'name' | 'units' | 'role' | 'active' | 'passwordHash' | 'pinHash' | 'cardHash'>
+  >,
 ): Promise<void> {
   await tx.update(people).set(change).where(eq(people.id, id));
 }
@@ -179,9 +181,9 @@ export interface Attempt {
   address: string;
 }
 
-/** Lets the sign-ins from one address be counted one after another until the end of the transaction. */
-export async function lockAddress(tx: Tx, address: string): Promise<void> {
-  await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended(${`sign-in ${address}`}, 0))`);
+/** Lets the tries of one kind, such as those from one address, be counted one after another until the transaction ends. */
+export async function lockTries(tx: Tx, which: string): Promise<void> {
+  await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended(${which}, 0))`);
 }
 
 export interface Failures {
@@ -189,10 +191,10 @@ export interface Failures {
   latest: Instant | null;
 }
 
-/** Failures since then from an address: for one account, or where `email` is null for all of them. */
+/** Failures since then: for one account or where `email` is null for all, from one address or from all. */
 export async function countFailures(
   tx: Tx,
-  { email, address }: { email: string | null; address: string },
+  { email, address }: { email: string | null; address: string | null },
   since: Instant,
 ): Promise<Failures> {
   const [row] = await tx
@@ -200,7 +202,7 @@ export async function countFailures(
     .from(signInFailures)
     .where(
       and(
-        eq(signInFailures.address, address),
+        address === null ? undefined : eq(signInFailures.address, address),
         email === null ? undefined : eq(signInFailures.email, email),
         gt(signInFailures.at, since),
       ),
@@ -218,6 +220,115 @@ export async function clearFailures(tx: Executor, { email, address }: Attempt): 
     .where(and(eq(signInFailures.email, email), eq(signInFailures.address, address)));
 }
 
-export async function deleteFailuresUntil(db: Executor, then: Instant): Promise<void> {
-  await db.delete(signInFailures).where(lte(signInFailures.at, then));
+/** Clears an account's failures wherever they were made. */
+export async function clearFailuresOf(tx: Executor, email: string): Promise<void> {
+  await tx.delete(signInFailures).where(eq(signInFailures.email, email));
+}
+
+/** Deletes the failures that are old: those of one kind of account, by how its name begins, or of all others. */
+export async function deleteFailuresUntil(
+  db: Executor,
+  then: Instant,
+  accounts: { beginning: string } | { notBeginning: string },
+): Promise<void> {
+  const beginning = 'beginning' in accounts ? accounts.beginning : accounts.notBeginning;
+  const matches = like(signInFailures.email, `${beginning}%`);
+  await db
+    .delete(signInFailures)
+    .where(and(lte(signInFailures.at, then), 'beginning' in accounts ? matches : not(matches)));
+}
+
+// Tablets
+
+export type DeviceRow = typeof devices.$inferSelect;
+
+/** Until its one-time code is typed on it, a tablet keeps that code's hash, marked so that no cookie can match it. */
+const WAITING = 'waiting ';
+export const isWaiting = ({ hash }: Pick<DeviceRow, 'hash'>): boolean => hash.startsWith(WAITING);
+
+export async function insertDevice(
+  tx: Tx,
+  {
+    waiting,
+    hash,
+    ...values
+  }: Pick<DeviceRow, 'name' | 'hash' | 'pairedBy' | 'pairedAt'> & { waiting: boolean },
+): Promise<number> {
+  const [row] = await tx
+    .insert(devices)
+    .values({ ...values, hash: waiting ? WAITING + hash : hash })
+    .returning({ id: devices.id });
+  return (row as { id: number }).id;
+}
+
+/** The tablet that waited for this code, now holding its own secret; of two at once, one gets it. */
+export async function claimDevice(
+  tx: Tx,
+  code: { hash: string; madeSince: Instant },
+  own: { hash: string; pairedAt: Instant },
+): Promise<DeviceRow | null> {
+  const [row] = await tx
+    .update(devices)
+    .set(own)
+    .where(
+      and(
+        eq(devices.hash, WAITING + code.hash),
+        gt(devices.pairedAt, code.madeSince),
+        isNull(devices.revokedAt),
+      ),
+    )
+    .returning();
+  return row ?? null;
+}
+
+/** Tablets that are paired, or wait for a code made since then. */
+export async function liveDevices(db: Executor, madeSince: Instant): Promise<(DeviceRow & { by: string })[]> {
+  const rows = await db
+    .select({ device: devices, by: people.name })
+    .from(devices)
+    .innerJoin(people, eq(people.id, devices.pairedBy))
+    .where(
+      and(
+        isNull(devices.revokedAt),
+        or(not(like(devices.hash, `${WAITING}%`)), gt(devices.pairedAt, madeSince)),
+      ),
+    )
+    .orderBy(asc(sql`lower(${devices.name})`));
+  return rows.map(({ device, by }) => ({ ...device, by }));
+}
+
+export async function revokeDevice(
+  tx: Tx,
+  which: { name: string } | { hash: string },
+  now: Instant,
+): Promise<number[]> {
+  const rows = await tx
+    .update(devices)
+    .set({ revokedAt: now })
+    .where(
+      and(
+        isNull(devices.revokedAt),
+        'name' in which ? eq(devices.name, which.name) : eq(devices.hash, which.hash),
+      ),
+    )
+    .returning({ id: devices.id });
+  return rows.map(({ id }) => id);
+}
+
+// People at a tablet
+
+export type Nameable = Pick<Person, 'id' | 'name' | 'email' | 'role' | 'joinedAt' | 'pinHash'>;
+
+const nameable = (db: Executor) => {
+  const { id, name, email, role, joinedAt, pinHash } = people;
+  return db.select({ id, name, email, role, joinedAt, pinHash }).from(people);
+};
+
+export async function activePeople(db: Executor): Promise<Nameable[]> {
+  return nameable(db).where(eq(people.active, true));
+}
+
+export async function findByCard(db: Executor, hash: string): Promise<Nameable | null> {
+  const [row] = await nameable(db).where(and(eq(people.cardHash, hash), eq(people.active, true)));
+  return row ?? null;
 }
