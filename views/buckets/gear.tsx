@@ -1,60 +1,103 @@
-import { brimfulCup, waterDensity } from '../../server/buckets/gravity.ts';
-import type { listCups } from '../../server/buckets/service/index.ts';
-import { plusMinus } from '../../server/buckets/verdict.ts';
 import type { FormState } from '../../server/core/routes.ts';
-import { Beside, Field, Form, NumberField, Submit } from '../ui/field.tsx';
+import { Beside, Field, Form, Submit } from '../ui/field.tsx';
 import { Empty, Flash, More, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
+import { GEAR_PAGES, type Gear, type GearKind } from './gear-kinds.tsx';
 
-type Cup = Awaited<ReturnType<typeof listCups>>[number];
+export { GEAR_PAGES, type GearKind } from './gear-kinds.tsx';
 
-interface Props {
-  cups: Cup[];
-  /** The one that has just been added. */
-  added: Cup | null;
+const KINDS = Object.keys(GEAR_PAGES) as GearKind[];
+
+/** All the gear at a glance; each kind has a page of its own to add and retire. */
+export function GearPage({ gear }: { gear: Gear }) {
+  return (
+    <>
+      <h1>Gear</h1>
+      <p class="soft narrow">
+        What readings are taken with, and how far each can be trusted. What is listed here is offered where SG
+        is checked.
+      </p>
+      <div class="dues">
+        {KINDS.map((kind) => {
+          const { title, one, none, columns, items } = GEAR_PAGES[kind];
+          const all = items(gear);
+          return (
+            <Panel key={kind} title={title}>
+              {all.length === 0 ? (
+                <p class="soft">{none}</p>
+              ) : (
+                <ul>
+                  {all.map(({ code, name, figures }) => (
+                    <li key={code}>
+                      {name} <span class="code">{code}</span>
+                      <br />
+                      <span class="soft">
+                        {figures
+                          .map((figure, i) => figure !== '' && `${lowerFirst(columns[i] ?? '')} ${figure}`)
+                          .filter(Boolean)
+                          .join(', ')}
+                      </span>
+                    </li>
+                  ))}
+                </ul>
+              )}
+              <PlainAct
+                href={`/gear/${kind}`}
+                label={all.length === 0 ? `Add a ${one}` : `${title}: add or retire`}
+              />
+            </Panel>
+          );
+        })}
+      </div>
+    </>
+  );
+}
+
+interface KindProps {
+  kind: GearKind;
+  gear: Gear;
+  /** Code of the one that has just been added. */
+  added: string | undefined;
   form: FormState;
   newKey: string;
 }
 
-export function GearPage({ cups, added, form, newKey }: Props) {
+export function GearKindPage({ kind, gear, added, form, newKey }: KindProps) {
+  const { title, one, about, none, columns, items, ready, marked, such, fields } = GEAR_PAGES[kind];
+  const all = items(gear);
+  const fresh = ready === null ? undefined : all.find(({ code }) => code === added);
   return (
     <>
-      {added && <Flash words={`${added.name} is ready: fill it to the brim with glaze and weigh it.`} />}
-      <h1>Cups</h1>
-      <p class="soft narrow">
-        A cup that was weighed once empty and once brim-full of water turns one weighing of glaze into a
-        specific gravity. The larger the cup, the finer it reads.
-      </p>
+      {fresh && <Flash words={`${fresh.name} is ready: ${ready}`} />}
+      <h1>{title}</h1>
+      <p class="soft narrow">{about}</p>
       <div class="split">
-        {cups.length === 0 ? (
-          <Empty title="No cup yet">
-            <p>Any cup with a level rim will do: steel, enamel or glass, from 100 mL up.</p>
+        {all.length === 0 ? (
+          <Empty title={`No ${one} yet`}>
+            <p>{none}</p>
           </Empty>
         ) : (
           <Panel title="In use">
             <Table
               columns={[
-                { label: 'Cup', main: true },
-                { label: 'Empty', number: true, keepLabel: true },
-                { label: 'Holds', number: true, keepLabel: true },
-                { label: 'Reads SG to', number: true, keepLabel: true },
+                { label: 'What', main: true },
+                ...columns.map((label) => ({ label, number: true, keepLabel: true })),
                 { label: 'Out of use' },
               ]}
-              rows={cups.map((cup) => ({
-                key: cup.code,
+              rows={all.map(({ code, name, figures }) => ({
+                key: code,
                 cells: [
                   <>
-                    {cup.name} <span class="code">{cup.code}</span>
+                    {kind === 'floats' ? <a href={`/gear/floats/${code}`}>{name}</a> : name}{' '}
+                    <span class="code">{code}</span>
                   </>,
-                  `${cup.tareG} g`,
-                  `${Math.round(millilitres(cup))} mL`,
-                  finest(cup),
+                  ...figures,
                   <More key="retire" summary="Retire">
                     <PlainAct
-                      post={`/gear/${cup.code}/retire`}
-                      idempotencyKey={`${newKey}-${cup.code}`}
-                      label={`Retire ${cup.code} for good`}
+                      post={`/gear/${kind}/${code}/retire`}
+                      idempotencyKey={`${newKey}-${code}`}
+                      label={`Retire ${code} for good`}
                       small="What was read with it stays."
                     />
                   </More>,
@@ -63,42 +106,28 @@ export function GearPage({ cups, added, form, newKey }: Props) {
             />
           </Panel>
         )}
-        <Panel title="Add a cup">
-          <Form action="/gear" form={form} idempotencyKey={newKey}>
+        <Panel title={`Add a ${one}`}>
+          <Form action={`/gear/${kind}`} form={form} idempotencyKey={newKey}>
             <Beside>
-              <Field name="code" label="Code" hint="As marked on it: C1." maxlength={12} spellcheck={false} />
-              <Field name="name" label="Name" hint="Such as: enamel cup." maxlength={60} />
+              <Field
+                name="code"
+                label="Code"
+                hint={`As marked on it: ${marked}.`}
+                maxlength={12}
+                spellcheck={false}
+              />
+              <Field name="name" label="Name" hint={`Such as: ${such}.`} maxlength={60} />
             </Beside>
-            <NumberField name="tareG" label="Empty and dry" unit="g" />
-            <NumberField
-              name="waterG"
-              label="Brim-full of water"
-              unit="g"
-              hint="Cup and water together. Slide a flat edge across the rim, wipe the outside."
-            />
-            <More
-              summary="Water temperature, scale"
-              open={form.errors.some(({ path }) => path === 'waterC' || path === 'resolutionG')}
-            >
-              <Beside>
-                <NumberField name="waterC" label="Water" unit="°C" value={20} />
-                <NumberField name="resolutionG" label="The scale shows steps of" unit="g" value={1} />
-              </Beside>
-            </More>
-            <Submit label="Add this cup" />
+            {fields?.(form)}
+            <Submit label={`Add this ${one}`} />
           </Form>
         </Panel>
       </div>
+      <p>
+        <a href="/gear">All gear</a>
+      </p>
     </>
   );
 }
 
-const millilitres = ({ tareG, waterG, waterC }: Cup): number => (waterG - tareG) / waterDensity(waterC);
-
-/** The ± of one weighing of an ordinary glaze. */
-function finest({ tareG, waterG, waterC, resolutionG }: Cup): string {
-  const grams = [tareG + 1.5 * (waterG - tareG)];
-  return plusMinus(
-    brimfulCup({ grams, tareG, waterG, calibrationC: waterC, resolutionG }).standardUncertainty,
-  );
-}
+const lowerFirst = (words: string): string => words.charAt(0).toLowerCase() + words.slice(1);
