@@ -1,0 +1,49 @@
+import type { LightMyRequestResponse } from 'fastify';
+import sharp from 'sharp';
+import type { Person, Studio } from './studio.ts';
+
+interface Sent {
+  bytes: Buffer;
+  name?: string;
+  type?: string;
+}
+
+/** A form with a file in `photo`, as a browser sends it; null: no file was chosen. */
+export async function upload(
+  studio: Studio,
+  person: Person,
+  url: string,
+  fields: Record<string, string>,
+  photo: Sent | null,
+): Promise<LightMyRequestResponse> {
+  const form = new FormData();
+  for (const [name, value] of Object.entries(fields)) form.append(name, value);
+  const {
+    bytes,
+    name = 'tile.jpg',
+    type = 'image/jpeg',
+  } = photo ?? {
+    bytes: Buffer.alloc(0),
+    name: '',
+    type: 'application/octet-stream',
+  };
+  form.append('photo', new Blob([new Uint8Array(bytes)], { type }), name);
+  const packed = new Response(form);
+  return studio.app.inject({
+    method: 'POST',
+    url,
+    payload: Buffer.from(await packed.arrayBuffer()),
+    headers: {
+      cookie: person.cookie,
+      origin: 'http://localhost',
+      host: 'localhost',
+      'content-type': packed.headers.get('content-type') ?? '',
+    },
+  });
+}
+
+/** A small photo of one colour. */
+export const aPhoto = (width = 40, height = 30, background = '#2f5d8a'): Promise<Buffer> =>
+  sharp({ create: { width, height, channels: 3, background } })
+    .jpeg()
+    .toBuffer();
