@@ -1,5 +1,6 @@
 import { DAY, type Instant, MINUTE } from '../../server/core/clock.ts';
 import { toWallTime } from '../../server/core/wall-time.ts';
+import { dayFormat, em, pc, placeLabels, scaleFor, short } from './plot.ts';
 
 export interface TrendPoint {
   at: Instant;
@@ -25,10 +26,6 @@ export interface TrendProps {
 
 // The plot in em; across it everything is per cent, so that text keeps its size at any width.
 const BOTTOM = 14.8;
-const LABEL_ROWS = 3;
-// A plot is at least this wide (px), a character about this wide: decides what would collide.
-const NARROWEST = 270;
-const CHARACTER = 7;
 
 /** Readings over time against their band, with what was added between them. */
 export function Trend(props: TrendProps) {
@@ -134,7 +131,7 @@ export function Trend(props: TrendProps) {
   );
 }
 
-type Look = 'in' | 'above' | 'below' | 'unstirred' | 'voided';
+type Look = 'in' | 'above' | 'below' | 'row' | 'unstirred' | 'voided';
 
 function lookOf(kind: TrendPoint['kind'], value: number, low: number, high: number): Look {
   if (kind !== 'measured') return kind;
@@ -144,11 +141,13 @@ function lookOf(kind: TrendPoint['kind'], value: number, low: number, high: numb
 const SHAPES: Record<Exclude<Look, 'in'>, string> = {
   above: 'M0-5.5L5.2 4H-5.2z',
   below: 'M0 5.5L5.2-4H-5.2z',
+  row: 'M0-5L5 0L0 5L-5 0z',
   unstirred: 'M-3.6 0a3.6 3.6 0 1 0 7.2 0a3.6 3.6 0 1 0-7.2 0z',
   voided: 'M-3.6-3.6L3.6 3.6M3.6-3.6L-3.6 3.6',
 };
 
-function Mark({ x, y, look }: { x: number; y: number; look: Look }) {
+/** A point of a plot; its shape says what is to be said of it. */
+export function Mark({ x, y, look }: { x: number; y: number; look: Look }) {
   if (look === 'in') return <circle class="in" cx={pc(x)} cy={em(y)} r=".26em" />;
   return (
     <svg
@@ -166,7 +165,8 @@ function Mark({ x, y, look }: { x: number; y: number; look: Look }) {
   );
 }
 
-function Key({ look, words }: { look: Look; words: string }) {
+/** What a shape means. */
+export function Key({ look, words }: { look: Look; words: string }) {
   return (
     <span>
       <svg viewBox="-7 -7 14 14" aria-hidden="true">
@@ -175,56 +175,6 @@ function Key({ look, words }: { look: Look; words: string }) {
       {words}
     </span>
   );
-}
-
-/** Round steps around all values, at most seven of them. */
-function scaleFor(values: number[]): { min: number; max: number; ticks: number[]; decimals: number } {
-  const [lowest, highest] = [Math.min(...values), Math.max(...values)];
-  const span = Math.max(highest - lowest, 0.02);
-  const step = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1].find((s) => span / s <= 6) ?? span / 6;
-  const first = Math.floor(lowest / step + 1e-9);
-  const last = Math.max(Math.ceil(highest / step - 1e-9), first + 2);
-  const ticks = Array.from({ length: last - first + 1 }, (_, i) => (first + i) * step);
-  return { min: first * step, max: last * step, ticks, decimals: step < 0.01 ? 3 : 2 };
-}
-
-interface PlacedAddition {
-  at: Instant;
-  label: string;
-  /** Baseline in em; null where no row was free and only the line is drawn. */
-  row: number | null;
-  anchor: 'start' | 'end';
-}
-
-/** Joins equal additions that stand close together and gives each label the first row where it fits. */
-function placeLabels(additions: TrendProps['additions'], x: (at: Instant) => number): PlacedAddition[] {
-  const groups: { at: Instant; label: string; times: number }[] = [];
-  for (const { at, label } of [...additions].sort((a, b) => a.at - b.at)) {
-    const last = groups.at(-1);
-    if (last?.label === label && x(at) - x(last.at) < 4) last.times++;
-    else groups.push({ at, label, times: 1 });
-  }
-  const wanted = groups.map(({ at, label, times }) => {
-    const text = times > 1 ? `${label} ×${times}` : label;
-    const width = (100 * (text.length + 1) * CHARACTER) / NARROWEST;
-    return x(at) + width > 100
-      ? { at, label: text, anchor: 'end' as const, from: x(at) - width, to: x(at) }
-      : { at, label: text, anchor: 'start' as const, from: x(at), to: x(at) + width };
-  });
-  // A line begins under its own label; in this order none runs through the label of another.
-  const order = [
-    ...wanted.filter(({ anchor }) => anchor === 'start'),
-    ...wanted.filter(({ anchor }) => anchor === 'end').reverse(),
-  ];
-  const taken: { row: number; from: number; to: number }[] = [];
-  return order.map(({ at, label, anchor, from, to }) => {
-    for (let row = 0; row < LABEL_ROWS; row++) {
-      if (taken.some((t) => t.row === row && t.from < to && from < t.to)) continue;
-      taken.push({ row, from, to });
-      return { at, label, row: 0.8 + row * 1.15, anchor };
-    }
-    return { at, label, row: null, anchor };
-  });
 }
 
 interface Tick {
@@ -255,16 +205,6 @@ function dayTicks(from: Instant, to: Instant, timeZone: string): Tick[] {
     const anchor = share < 0.06 ? 'start' : share > 0.94 ? 'end' : 'middle';
     ticks.push({ at, label: dayFormat(timeZone, 'short').format(at), anchor });
   }
-}
-
-// Making a formatter costs more than the rest of a plot.
-const dayFormats = new Map<string, Intl.DateTimeFormat>();
-
-function dayFormat(timeZone: string, month: 'short' | 'long'): Intl.DateTimeFormat {
-  const key = `${month} ${timeZone}`;
-  const known = dayFormats.get(key) ?? new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month });
-  dayFormats.set(key, known);
-  return known;
 }
 
 function describe({
@@ -299,7 +239,3 @@ function describe({
   ];
   return `${sentences.filter(Boolean).join('. ')}.`;
 }
-
-const short = (value: number) => Math.round(value * 100) / 100;
-const pc = (share: number) => `${short(share)}%`;
-const em = (height: number) => `${short(height)}em`;

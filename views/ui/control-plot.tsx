@@ -1,0 +1,139 @@
+import { em, pc, placeLabels, scaleFor, short } from './plot.ts';
+import { Key, Mark } from './trend.tsx';
+
+interface Limits {
+  low: number;
+  high: number;
+}
+
+interface ControlPlotProps {
+  /** In their order, evenly apart: how long lies between them does not matter here. */
+  values: number[];
+  /** Fewer marks than places: the first values have none. */
+  skipped?: number;
+  centre: number;
+  /** One pair for all, or one for each value. */
+  limits: Limits | Limits[];
+  /** What is said of a value, by its place. */
+  looks?: Map<number, 'above' | 'below' | 'row'>;
+  /** Changes, by the place of the first value after each. */
+  changes: { before: number; label: string }[];
+  /** What to write under a place. */
+  days: { place: number; label: string }[];
+  /** The plot in words. */
+  alternative: string;
+  /** Its lines in words, with their figures. */
+  lines: { limit: string; centre: string };
+  points: string;
+}
+
+const BOTTOM = 11.8;
+
+/** Values in their order against what is usual: a centre line with limits to both sides. */
+export function ControlPlot(props: ControlPlotProps) {
+  const { values, skipped = 0, centre, looks = new Map(), days, alternative, lines } = props;
+  const places = values.length + skipped;
+  const limits = values.map((_, i) =>
+    Array.isArray(props.limits) ? (props.limits[i] as Limits) : props.limits,
+  );
+  const scale = scaleFor([...values, ...limits.flatMap(({ low, high }) => [low, high])]);
+  const x = (place: number) => (100 * (place + 0.5)) / places;
+  const changes = placeLabels(
+    props.changes.map(({ before, label }) => ({ at: before, label })),
+    (before) => x(before - 0.5),
+  );
+  const top = 0.9 + Math.max(0, ...changes.map(({ row }) => row ?? 0));
+  const y = (value: number) => top + ((BOTTOM - top) * (scale.max - value)) / (scale.max - scale.min);
+  const line = (heights: number[]) =>
+    heights.map((height, i) => `${i === 0 ? 'M' : 'L'}${short(x(i + skipped))} ${short(y(height))}`).join('');
+  const said = new Set(looks.values());
+
+  return (
+    <figure class="trend-figure">
+      <div class="trend control" role="img" aria-label={alternative}>
+        <svg aria-hidden="true">
+          {scale.ticks.map((tick) => (
+            <text key={tick} x="86%" y={em(y(tick) + 0.35)} text-anchor="end">
+              {tick.toFixed(scale.decimals)}
+            </text>
+          ))}
+        </svg>
+        <svg aria-hidden="true">
+          <svg
+            aria-hidden="true"
+            width="100%"
+            height={em(BOTTOM)}
+            viewBox={`0 0 100 ${BOTTOM}`}
+            preserveAspectRatio="none"
+            overflow="visible"
+          >
+            <path class="grid" d={scale.ticks.map((tick) => `M0 ${short(y(tick))}H100`).join('')} />
+            <path class="grid" d={days.map(({ place }) => `M${short(x(place))} ${BOTTOM}v.5`).join('')} />
+            <path class="centre" d={`M0 ${short(y(centre))}H100`} />
+            <path
+              class="reach"
+              d={
+                Array.isArray(props.limits)
+                  ? line(limits.map(({ high }) => high)) + line(limits.map(({ low }) => low))
+                  : `M0 ${short(y(props.limits.high))}H100M0 ${short(y(props.limits.low))}H100`
+              }
+            />
+            <path
+              class="added"
+              d={changes
+                .map(
+                  ({ at, row }) =>
+                    `M${short(x(at - 0.5))} ${short(row === null ? top - 0.4 : row + 0.4)}V${BOTTOM}`,
+                )
+                .join('')}
+            />
+            <path class="line" d={line(values)} />
+          </svg>
+          {days.map(({ place, label }) => (
+            <text key={place} x={pc(x(place))} y={em(BOTTOM + 1.7)} text-anchor={anchorAt(x(place))}>
+              {label}
+            </text>
+          ))}
+          {changes.map(
+            ({ at, label, row, anchor }) =>
+              row !== null && (
+                <text
+                  key={at}
+                  class="added-label"
+                  x={pc(x(at - 0.5) + (anchor === 'end' ? 0.8 : -0.8))}
+                  y={em(row)}
+                  text-anchor={anchor}
+                >
+                  {label}
+                </text>
+              ),
+          )}
+          {values.map((value, i) => (
+            <Mark key={i} x={x(i + skipped)} y={y(value)} look={looks.get(i) ?? 'in'} />
+          ))}
+        </svg>
+      </div>
+      <figcaption class="trend-key trend-marks">
+        <Key look="in" words={props.points} />
+        {said.has('above') && <Key look="above" words="out, above" />}
+        {said.has('below') && <Key look="below" words="out, below" />}
+        {said.has('row') && <Key look="row" words="in a row on one side" />}
+        <Line look="centre" words={lines.centre} />
+        <Line look="reach" words={lines.limit} />
+      </figcaption>
+    </figure>
+  );
+}
+
+const anchorAt = (x: number) => (x < 6 ? 'start' : x > 94 ? 'end' : 'middle');
+
+function Line({ look, words }: { look: 'centre' | 'reach'; words: string }) {
+  return (
+    <span>
+      <svg class="wide" viewBox="0 0 24 14" aria-hidden="true">
+        <path class={look} d="M0 7H24" />
+      </svg>{' '}
+      {words}
+    </span>
+  );
+}
