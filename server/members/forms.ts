@@ -52,6 +52,13 @@ export const tokenForm = z.object({
 });
 export const revokeForm = z.object({ name: text(60) });
 
+export const deviceForm = z.object({ name: text(40) });
+export const pairForm = z.object({ code: text(40) });
+/** Bounded only: which digits make a PIN is for `pinProblem` to say. */
+export const pinForm = z.object({
+  pin: z.string({ error: 'Type the four digits.' }).max(20, 'Four digits.'),
+});
+
 /** A person is named by e-mail address, which is unique; ids stay inside. */
 export const personForm = z.object({ email: email() });
 export const roleForm = z.object({ email: email(), role: choice(ROLES) });

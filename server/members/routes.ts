@@ -1,9 +1,12 @@
 import { get, post, type Route } from '../core/routes.ts';
 import { revokeOwnToken, saveOwn, saveOwnPassword } from './actions/change-own.ts';
 import { setActivity, setRole } from './actions/change-person.ts';
+import { pairThisScreen, prepareTablet, revokeTablet, showDevices } from './actions/devices.tsx';
 import { invitePerson, resetPerson, showInvite } from './actions/hand-link.tsx';
 import { makeOwnToken } from './actions/make-token.tsx';
 import { showMe } from './actions/me.tsx';
+import { endOwnCard, endOwnPin, makeOwnCard, saveOwnPin } from './actions/own-card.tsx';
+import { pairByTypedCode, showPair, showUnpaired } from './actions/pair.tsx';
 import { showPeople } from './actions/people.tsx';
 import { acceptReset, showReset } from './actions/reset.tsx';
 import { setUp, showSetUp } from './actions/set-up.tsx';
@@ -23,10 +26,18 @@ export const memberRoutes: Route[] = [
   get('/reset/:secret', 'public', (visit) => showReset(visit)),
   post('/reset/:secret', 'public', acceptReset),
 
+  get('/pair', 'public', (visit) => showPair(visit)),
+  post('/pair', 'public', pairByTypedCode),
+  get('/unpaired', 'public', showUnpaired),
+
   get('/me', 'own.page', (visit) => showMe(visit)),
   post('/me', 'own.page', saveOwn),
   post('/me/password', 'own.page', saveOwnPassword),
   post('/me/sign-out-everywhere', 'own.page', leaveEverywhere),
+  post('/me/pin', 'own.page', saveOwnPin),
+  post('/me/pin/end', 'own.page', endOwnPin),
+  post('/me/card', 'own.page', makeOwnCard),
+  post('/me/card/end', 'own.page', endOwnCard),
   post('/me/tokens', 'own.tokens', makeOwnToken),
   post('/me/tokens/revoke', 'own.tokens', revokeOwnToken),
 
@@ -36,6 +47,11 @@ export const memberRoutes: Route[] = [
   post('/people/reset-link', 'people.reset-member', resetPerson),
   post('/people/role', 'people.set-role', setRole),
   post('/people/activity', 'people.deactivate', setActivity),
+
+  get('/devices', 'devices.edit', (visit) => showDevices(visit)),
+  post('/devices', 'devices.edit', prepareTablet),
+  post('/devices/here', 'devices.edit', pairThisScreen),
+  post('/devices/revoke', 'devices.edit', revokeTablet),
 
   get('/studio', 'studio.edit', (visit) => showStudio(visit)),
   post('/studio', 'studio.edit', saveStudio),

@@ -1,9 +1,19 @@
 /**
- * Seconds to wait after the latest of `failures` failed sign-ins: none for the first `free`, then one, two,
- * four … up to a minute. It never becomes a lock-out, so nobody can keep another person out.
+ * Seconds to wait after the latest of `failures` failed tries: none for the first `free`, then `first`, twice that,
+ * four times … up to `longest`. It never becomes a lock-out, so nobody can keep another person out for good.
  */
-export function waitSeconds(failures: number, free: number): number {
-  return failures < free ? 0 : Math.min(60, 2 ** (failures - free));
+export function waitSeconds(failures: number, free: number, { first, longest } = PASSWORD_WAITS): number {
+  return failures < free ? 0 : Math.min(longest, first * 2 ** (failures - free));
+}
+
+const PASSWORD_WAITS = { first: 1, longest: 60 };
+/** Ten thousand PINs are few: after these waits, a day of guessing tries some thirty of them. */
+export const PIN_WAITS = { first: 15, longest: 3600 };
+
+/** '1 second', '15 seconds', '4 minutes': never less than there is to wait. */
+export function waitWords(seconds: number): string {
+  const [amount, unit] = seconds < 120 ? [seconds, 'second'] : [Math.ceil(seconds / 60), 'minute'];
+  return `${amount} ${unit}${amount === 1 ? '' : 's'}`;
 }
 
 /**

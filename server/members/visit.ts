@@ -1,4 +1,5 @@
 import type { Act, Studio } from '../core/actor.ts';
+import { deviceCookie, sentDevice } from '../core/device.ts';
 import type { Visit } from '../core/routes.ts';
 
 /** The session id that this browser sent. */
@@ -11,6 +12,22 @@ export async function enter(visit: Visit, personId: number): Promise<string> {
   const old = sentSession(visit);
   if (old) await sessions.end(old);
   return sessions.start(personId);
+}
+
+const isSecure = ({ services }: Visit): boolean => services.config.publicUrl?.protocol === 'https:';
+
+/** The secret by which this screen is a paired tablet, still or no more. */
+export const sentTablet = (visit: Visit): string | null =>
+  sentDevice(visit.request.headers.cookie, isSecure(visit));
+
+export const tabletCookie = (visit: Visit, secret: string): string => deviceCookie(secret, isSecure(visit));
+
+/** Makes this screen a tablet: whoever was signed in on it is not any more. Gives the cookies for that. */
+export async function becomeTablet(visit: Visit, secret: string): Promise<string[]> {
+  const { sessions } = visit.services;
+  const session = sentSession(visit);
+  if (session) await sessions.end(session);
+  return [sessions.blankCookie(), tabletCookie(visit, secret)];
 }
 
 /** A path of ours as a link that works outside this browser. */

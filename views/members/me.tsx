@@ -6,12 +6,13 @@ import type { OwnPage } from '../../server/members/service/own.ts';
 import { Choice, Field, Form, Select, Submit } from '../ui/field.tsx';
 import { Flash, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { WallTabletPanel } from './own-card.tsx';
 import { CurrentPassword, NewPassword, Whose } from './password.tsx';
 import { UNIT_OPTIONS } from './studio-fields.tsx';
 
 /** The form that was refused. */
 export interface Faulty {
-  which: 'own' | 'password' | 'token';
+  which: 'own' | 'password' | 'token' | 'pin';
   form: FormState;
 }
 
@@ -21,10 +22,12 @@ interface MePageProps {
   now: Instant;
   done: string | undefined;
   faulty: Faulty | null;
+  /** Whether a card would carry an address that a tablet can open. */
+  cards: boolean;
   newKey: string;
 }
 
-export function MePage({ person, own, now, done, faulty, newKey }: MePageProps) {
+export function MePage({ person, own, now, done, faulty, cards, newKey }: MePageProps) {
   const form = (which: Faulty['which']) => (faulty?.which === which ? faulty.form : undefined);
   return (
     <>
@@ -52,6 +55,7 @@ export function MePage({ person, own, now, done, faulty, newKey }: MePageProps) 
           <Submit label="Save" look="plain" />
         </Form>
       </Panel>
+      <WallTabletPanel own={own} cards={cards} form={form('pin')} newKey={newKey} />
       <Panel title="Password">
         <Form id="password" action="/me/password" form={form('password')}>
           <Whose email={person.email} />

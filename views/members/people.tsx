@@ -25,6 +25,9 @@ export function PeoplePage({ caller, people, flash, newKey }: PeoplePageProps) {
         <a class="plain" href="/people/invite">
           Invite somebody
         </a>
+        <a class="plain" href="/devices">
+          Wall tablets
+        </a>
         {may(caller.role, 'studio.edit') && (
           <a class="plain" href="/studio">
             The studio

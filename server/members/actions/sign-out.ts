@@ -5,7 +5,7 @@ import { sentSession } from '../visit.ts';
 /** Open to everybody, so that it also ends where the session had ended before. */
 export async function leave(visit: Visit): Promise<Answer> {
   await signOut(visit.services, visit.request.caller, sentSession(visit), visit.now);
-  return go('/sign-in', visit.services.sessions.blankCookie());
+  return go(visit.request.device ? '/tablet' : '/sign-in', visit.services.sessions.blankCookie());
 }
 
 export async function leaveEverywhere(visit: Visit): Promise<Answer> {

@@ -1,14 +1,15 @@
-import { type Instant, MINUTE } from '../../core/clock.ts';
+import { DAY, type Instant, MINUTE } from '../../core/clock.ts';
 import type { Database, Executor } from '../../core/database.ts';
 import { TooMany } from '../../core/errors.ts';
-import { network, waitSeconds } from '../slow-down.ts';
+import { network, PIN_WAITS, waitSeconds, waitWords } from '../slow-down.ts';
 import {
   type Attempt,
   clearFailures,
+  clearFailuresOf,
   countFailures,
   deleteFailuresUntil,
   insertFailure,
-  lockAddress,
+  lockTries,
 } from '../store.ts';
 
 const WINDOW = 15 * MINUTE;
@@ -28,7 +29,7 @@ export async function countAttempt(
 ): Promise<void> {
   const from = network(address);
   await database.transaction(async (tx) => {
-    await lockAddress(tx, from);
+    await lockTries(tx, `sign-in ${from}`);
     const since = now - WINDOW;
     const account = await countFailures(tx, { email, address: from }, since);
     const all = await countFailures(tx, { email: null, address: from }, since);
@@ -37,10 +38,8 @@ export async function countAttempt(
       (all.latest ?? 0) + 1000 * waitSeconds(all.failures, FREE_FOR_ADDRESS),
     );
     const seconds = Math.ceil((until - now) / 1000);
-    if (seconds > 0) {
-      const wait = seconds === 1 ? '1 second' : `${seconds} seconds`;
-      throw new TooMany(`Too many wrong passwords. Wait ${wait}, then try again.`, seconds);
-    }
+    if (seconds > 0)
+      throw new TooMany(`Too many wrong passwords. Wait ${waitWords(seconds)}, then try again.`, seconds);
     await insertFailure(tx, { email, address: from, at: now });
   });
 }
@@ -49,6 +48,52 @@ export async function countAttempt(
 export const forgive = (db: Executor, { email, address }: Attempt): Promise<void> =>
   clearFailures(db, { email, address: network(address) });
 
+const PIN_WINDOW = DAY;
+const FREE_FOR_PERSON = 3;
+/** Several people mistype at one tablet on the same day. */
+const FREE_FOR_TABLET = 10;
+
+interface PinTry {
+  personId: number;
+  deviceId: number;
+}
+
+/** No e-mail address has a space in it, and no network begins so: these never meet those of a sign-in. */
+const PIN = 'pin ';
+const pinOf = (personId: number) => `${PIN}${personId}`;
+const tablet = (deviceId: number) => `tablet ${deviceId}`;
+
+/** Counts a try of a person's PIN, before it is looked at: for the person at every tablet, for the tablet for everybody. */
+export async function countPinTry(
+  database: Database,
+  { personId, deviceId }: PinTry,
+  now: Instant,
+): Promise<void> {
+  const [email, address] = [pinOf(personId), tablet(deviceId)];
+  await database.transaction(async (tx) => {
+    // Always in this order, so that no two wait for each other.
+    await lockTries(tx, email);
+    await lockTries(tx, address);
+    const since = now - PIN_WINDOW;
+    const person = await countFailures(tx, { email, address: null }, since);
+    const all = await countFailures(tx, { email: null, address }, since);
+    const until = Math.max(
+      (person.latest ?? 0) + 1000 * waitSeconds(person.failures, FREE_FOR_PERSON, PIN_WAITS),
+      (all.latest ?? 0) + 1000 * waitSeconds(all.failures, FREE_FOR_TABLET, PIN_WAITS),
+    );
+    const seconds = Math.ceil((until - now) / 1000);
+    if (seconds > 0)
+      throw new TooMany(`Too many wrong PINs. Wait ${waitWords(seconds)}, or sign in instead.`, seconds);
+    await insertFailure(tx, { email, address, at: now });
+  });
+}
+
+/** The PIN was right. */
+export const forgivePin = (db: Executor, personId: number): Promise<void> =>
+  clearFailuresOf(db, pinOf(personId));
+
 /** Removes the failures that no longer slow anybody down. */
-export const forgetOldFailures = (db: Executor, now: Instant): Promise<void> =>
-  deleteFailuresUntil(db, now - WINDOW);
+export async function forgetOldFailures(db: Executor, now: Instant): Promise<void> {
+  await deleteFailuresUntil(db, now - WINDOW, { notBeginning: PIN });
+  await deleteFailuresUntil(db, now - PIN_WINDOW, { beginning: PIN });
+}

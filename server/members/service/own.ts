@@ -9,12 +9,19 @@ export type UnitChoice = UnitSystem | 'studio';
 export interface OwnPage {
   units: UnitChoice;
   tokens: LiveToken[];
+  hasPin: boolean;
+  hasCard: boolean;
 }
 
 export async function ownPage({ tx, actor, now }: Read): Promise<OwnPage> {
   mustBeAllowed(actor, 'own.page');
   const person = await findPerson(tx, actor.email);
-  return { units: person?.units ?? 'studio', tokens: await liveTokens(tx, actor.id, now) };
+  return {
+    units: person?.units ?? 'studio',
+    tokens: await liveTokens(tx, actor.id, now),
+    hasPin: Boolean(person?.pinHash),
+    hasCard: Boolean(person?.cardHash),
+  };
 }
 
 export async function changeOwn(

@@ -1,0 +1,16 @@
+import { TabletBucketPage } from '../../../views/buckets/tablet.tsx';
+import type { Answer, Visit } from '../../core/routes.ts';
+import { showBucket } from '../service/index.ts';
+import { standAt, tabletPage, whoIsIt } from './tablet.tsx';
+
+export async function showTabletBucket(visit: Visit): Promise<Answer> {
+  const stand = standAt(visit);
+  const { read, reader } = stand;
+  const person = await whoIsIt(visit, stand);
+  const contents = await showBucket(read, visit.param('code'));
+  const { bucket } = contents;
+  return tabletPage(
+    `${bucket.name} ${bucket.code}`,
+    <TabletBucketPage {...contents} person={person} reader={reader} />,
+  );
+}
