@@ -1,22 +1,26 @@
 import type { BucketCommand } from '../server/buckets/service/index.ts';
+import { planBatch, pour, sign, weigh } from './batches.ts';
 import {
   cup,
   cupUnstirred,
   dip,
+  float,
+  flow,
   jug,
   level,
   misreadThenVoid,
-  newBatch,
   problem,
-  putOnTest,
   retire,
   rinse,
+  settle,
   setUp,
+  sharedRinse,
   stir,
   water,
 } from './deeds.ts';
-import { ago, type Weeks } from './history.ts';
+import { ago, agoAtTablet, type Weeks } from './history.ts';
 import type { DemoRecipe } from './recipes.ts';
+import { tile } from './tiles.ts';
 
 const HOURS = 60;
 const DAYS = 24 * HOURS;
@@ -31,6 +35,7 @@ export interface DemoBucket {
 const PAIL_25 = { capacityLitres: 25, bottomMm: 280, topMm: 310, heightMm: 380 };
 const PAIL_20 = { capacityLitres: 20, bottomMm: 260, topMm: 290, heightMm: 340 };
 const CONE_6 = { coneFrom: '6', coneTo: '6', atmosphere: 'oxidation' } as const;
+const GLAZE_FIRING = { cone: '6', atmosphere: 'oxidation' } as const;
 const CONE_10 = { coneFrom: '9', coneTo: '10', atmosphere: 'reduction' } as const;
 
 const what = (own: Partial<BucketCommand> & Pick<BucketCommand, 'code' | 'name' | 'colour' | 'target'>) => ({
@@ -69,10 +74,27 @@ export const BUCKETS: DemoBucket[] = [
       sievedDaysAgo: 12,
     },
     lately: [
+      ago(
+        17 * DAYS,
+        'Wren',
+        tile({ clay: 'Buff stoneware', ...GLAZE_FIRING, colour: '#7d8790', note: 'Rust where it breaks.' }),
+      ),
+      ago(17 * DAYS - 5, 'Wren', tile({ clay: 'White stoneware', ...GLAZE_FIRING, colour: '#98a3ab' })),
+      ago(
+        9 * DAYS,
+        'Wren',
+        tile({
+          clay: 'Buff stoneware',
+          ...GLAZE_FIRING,
+          colour: '#6d777f',
+          over: { code: 'CH', colour: '#efece3' },
+          note: 'Runs over Chalk: stop two fingers above the foot.',
+        }),
+      ),
       ago(4 * DAYS + 3 * HOURS, 'Wren', rinse(0.8, 1.06)),
       ago(4 * DAYS + 2.9 * HOURS, 'Wren', jug(1.458)),
       ago(25 * HOURS, 'Tomas', cup(1.483)),
-      ago(20 * HOURS, 'Petra', dip({ cups: 2, bowls: 3 })),
+      agoAtTablet(20 * HOURS, 'Petra', dip({ cups: 2, bowls: 3 })),
       ago(25, 'Ida', cup(1.52)),
     ],
   },
@@ -165,7 +187,7 @@ export const BUCKETS: DemoBucket[] = [
       dipsPerDay: 0.7,
       level: { daysAgo: 5, litres: 17 },
     },
-    lately: [ago(26 * HOURS, 'Wren', jug(1.478)), ago(3 * HOURS, 'Jory', dip({ bowls: 4 }))],
+    lately: [ago(26 * HOURS, 'Wren', jug(1.478)), agoAtTablet(3 * HOURS, 'Jory', dip({ bowls: 4 }))],
   },
   {
     recipe: 'Cinder Black',
@@ -173,6 +195,7 @@ export const BUCKETS: DemoBucket[] = [
       ...CONE_10,
       code: 'CB',
       name: 'Cinder Black',
+      flow: { low: 16, high: 26 },
       colour: '#2b2a2c',
       place: 'rack B',
       target: about(1.45),
@@ -187,8 +210,14 @@ export const BUCKETS: DemoBucket[] = [
       level: { daysAgo: 3, litres: 18.8 },
     },
     lately: [
+      ago(
+        12 * DAYS,
+        'Maro',
+        tile({ clay: 'Iron-rich stoneware', cone: '10', atmosphere: 'reduction', colour: '#2b2a2c' }),
+      ),
       ago(26 * HOURS, 'Noor', cupUnstirred(1.4)),
       ago(25 * HOURS, 'Wren', jug(1.45)),
+      ago(24.9 * HOURS, 'Wren', flow(13)),
       ago(4, 'Petra', dip({ cups: 3, bowls: 1 })),
     ],
   },
@@ -197,6 +226,7 @@ export const BUCKETS: DemoBucket[] = [
     command: what({
       code: 'CH',
       name: 'Chalk',
+      flow: { low: 18, high: 28 },
       colour: '#efece3',
       place: 'rack C',
       target: about(1.48),
@@ -211,7 +241,12 @@ export const BUCKETS: DemoBucket[] = [
       dipsPerDay: 1.4,
       level: { daysAgo: 2, litres: 17.2 },
     },
-    lately: [ago(6 * HOURS, 'Ida', cup(1.482)), ago(11, 'Ida', dip({ cups: 2, bowls: 2 }))],
+    lately: [
+      ago(17 * DAYS, 'Wren', tile({ clay: 'Buff stoneware', ...GLAZE_FIRING, colour: '#efece3' })),
+      ago(6 * HOURS, 'Ida', cup(1.482)),
+      ago(5.9 * HOURS, 'Ida', flow(24)),
+      agoAtTablet(11, 'Ida', dip({ cups: 2, bowls: 2 })),
+    ],
   },
   {
     recipe: 'Tide Blue',
@@ -234,6 +269,10 @@ export const BUCKETS: DemoBucket[] = [
     },
     lately: [
       ago(49 * HOURS + 5, 'Lowell', misreadThenVoid(1.34, 'Wrote 1.34 where it read 1.43.')),
+      ago(8 * DAYS, 'Wren', settle(1.43, 1.422)),
+      ago(6 * DAYS, 'Petra', settle(1.432, 1.425)),
+      ago(4 * DAYS, 'Wren', settle(1.429, 1.419)),
+      ago(3 * DAYS, 'Wren', settle(1.431, 1.423)),
       ago(49 * HOURS, 'Lowell', cup(1.428)),
       ago(2, 'Tomas', dip({ bowls: 2, large: 1 })),
     ],
@@ -250,8 +289,10 @@ export const BUCKETS: DemoBucket[] = [
     }),
     weeks: null,
     lately: [
-      ago(5 * DAYS, 'Wren', newBatch(9.6, 9.3)),
-      ago(5 * DAYS - 20, 'Wren', putOnTest('New batch, tile in the next glaze firing')),
+      ago(7 * DAYS, 'Wren', planBatch(13)),
+      ago(7 * DAYS - 10, 'Wren', weigh(1)),
+      ago(7 * DAYS - 55, 'Maro', sign(1)),
+      ago(5 * DAYS, 'Wren', pour(1, 9.3, 'Sieved twice through 80 mesh; tile in the next glaze firing')),
       ago(4 * DAYS, 'Wren', jug(1.476)),
       ago(27 * HOURS, 'Wren', jug(1.474)),
     ],
@@ -307,15 +348,62 @@ export const BUCKETS: DemoBucket[] = [
     weeks: {
       startLitres: 20,
       sg: 1.486,
-      risePerDay: 0.0009,
-      waterDays: [11],
+      risePerDay: 0.0004,
+      waterDays: [18],
       dipsPerDay: 0.7,
       level: { daysAgo: 4, litres: 15.8 },
       sievedDaysAgo: 6,
+      lidOff: { daysAgo: 11, by: 0.012 },
     },
     lately: [
-      ago(28 * HOURS, 'Wren', jug(1.494)),
+      ago(28 * HOURS, 'Wren', jug(1.503)),
+      ago(26 * HOURS, 'Petra', float(93, 91)),
       ago(5 * HOURS, 'Noor', problem('lid-off', 'The lid lay beside it when I came in.')),
+    ],
+  },
+  {
+    recipe: 'Weir Foam',
+    command: what({
+      code: 'WF',
+      name: 'Weir Foam',
+      colour: '#c9d6cf',
+      place: 'rack A',
+      target: about(1.45),
+      stirIntervalMinutes: 20,
+      flow: { low: 18, high: 30 },
+      careNotes: 'Gels while it stands. Stir hard, then look at its flow; water makes it worse.',
+    }),
+    weeks: {
+      startLitres: 21,
+      sg: 1.446,
+      risePerDay: 0.0007,
+      waterDays: [9],
+      dipsPerDay: 0.6,
+      level: { daysAgo: 3, litres: 18.2 },
+    },
+    lately: [
+      ago(5 * DAYS, 'Wren', flow(27)),
+      ago(4 * HOURS, 'Wren', jug(1.452)),
+      ago(4 * HOURS - 6, 'Wren', flow(41)),
+    ],
+  },
+  {
+    recipe: 'Mixed reclaim',
+    command: what({
+      code: 'MP',
+      name: 'Millpond',
+      colour: '#7a6f62',
+      place: 'store room',
+      target: about(1.47),
+      isReclaim: true,
+      careNotes: 'Sieve what you bring. Nobody promises a colour.',
+    }),
+    weeks: null,
+    lately: [
+      ago(6 * DAYS, 'Wren', setUp(11, 1.47)),
+      ago(3 * DAYS, 'Wren', sharedRinse(1.5)),
+      ago(3 * DAYS - 10, 'Wren', jug(1.462)),
+      ago(30 * HOURS, 'Jory', dip({ bowls: 3 })),
     ],
   },
   {

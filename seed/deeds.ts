@@ -16,11 +16,6 @@ export const setUp =
   (act, code) =>
     recordAct(act, code, 'setup', { litres, specificGravity });
 
-export const newBatch =
-  (dryKg: number, waterLitres: number): Deed =>
-  (act, code) =>
-    recordAct(act, code, 'setup', { dryKg, waterLitres, note: 'Sieved twice through 80 mesh.' });
-
 /** The scale shows whole grams: what is recorded is the gravity to the nearest of them. */
 const weigh =
   ({ code: vessel, tareG, waterG }: (typeof CUPS)['cup'], sg: number, stirred: boolean): Deed =>
@@ -40,6 +35,19 @@ export const hydrometer =
       method: 'hydrometer',
       scale: 'sg',
       value: Number(sg.toFixed(2)),
+      stirred: true,
+      confirm: true,
+    });
+
+/** The studio's float, once rising and once sinking. */
+export const float =
+  (rising: number, sinking: number): Deed =>
+  (act, code) =>
+    recordAct(act, code, 'readings', {
+      method: 'float',
+      float: 'F1',
+      millimetres: rising,
+      replicates: [sinking],
       stirred: true,
       confirm: true,
     });
@@ -64,6 +72,22 @@ export const dip =
   (act, code) =>
     recordAct(act, code, 'dippings', { ...sizes, stirred: true });
 
+export const sharedRinse =
+  (litres: number): Deed =>
+  (act, code) =>
+    recordAct(act, code, 'top-ups', { kind: 'rinse', litres, note: 'From the shared rinse bucket, sieved.' });
+
+export const flow =
+  (seconds: number): Deed =>
+  (act, code) =>
+    recordAct(act, code, 'flows', { seconds, cup: 'V1' });
+
+/** SG at the top just stirred, and untouched ten minutes later. */
+export const settle =
+  (fresh: number, later: number): Deed =>
+  (act, code) =>
+    recordAct(act, code, 'settlings', { fresh, later, minutes: 10 });
+
 export const stir: Deed = (act, code) => recordAct(act, code, 'stirs', {});
 export const sieve: Deed = (act, code) => recordAct(act, code, 'sievings', {});
 
@@ -71,11 +95,6 @@ export const problem =
   (what: Problem, note: string): Deed =>
   (act, code) =>
     recordAct(act, code, 'problems', { problem: what, note });
-
-export const putOnTest =
-  (reason: string): Deed =>
-  (act, code) =>
-    recordAct(act, code, 'service', { state: 'on-test', reason });
 
 export const retire =
   (reason: string): Deed =>

@@ -8,6 +8,7 @@ export interface Step {
   at: Instant;
   who: DemoName;
   deed: Deed;
+  atTablet?: boolean;
 }
 
 /** Three ordinary weeks of a bucket, before what happened lately. */
@@ -22,6 +23,8 @@ export interface Weeks {
   /** The last time somebody looked how full it is. */
   level: { daysAgo: number; litres: number };
   sievedDaysAgo?: number;
+  /** Water that left at once one day, such as through a lid left off over a weekend: SG stays up by so much. */
+  lidOff?: { daysAgo: number; by: number };
   /** The days the history covers, in days ago. */
   from?: number;
   to?: number;
@@ -44,7 +47,9 @@ export function ordinaryWeeks(code: string, weeks: Weeks, now: Instant, timeZone
   };
   const gravityOn = (daysAgo: number) => {
     const topped = weeks.waterDays.filter((day) => day > daysAgo).at(-1) ?? from;
-    return weeks.sg + weeks.risePerDay * (topped - daysAgo);
+    const { lidOff } = weeks;
+    const lost = lidOff && daysAgo <= lidOff.daysAgo && topped > lidOff.daysAgo ? lidOff.by : 0;
+    return weeks.sg + weeks.risePerDay * (topped - daysAgo) + lost;
   };
   const read = (sg: number, by: DemoName): Deed => {
     const seen = sg + SCATTER * normal(random);
@@ -73,10 +78,18 @@ export function ordinaryWeeks(code: string, weeks: Weeks, now: Instant, timeZone
 }
 
 /** What happened lately, told in minutes before now, so that it holds whenever the demo starts. */
-export const ago = (minutes: number, who: DemoName, deed: Deed) => ({ minutes, who, deed });
+export const ago = (minutes: number, who: DemoName, deed: Deed) => ({
+  minutes,
+  who,
+  deed,
+  atTablet: false,
+});
+
+/** The same, tapped at the wall tablet. */
+export const agoAtTablet = (...what: Parameters<typeof ago>) => ({ ...ago(...what), atTablet: true });
 
 export const toSteps = (lately: ReturnType<typeof ago>[], now: Instant): Step[] =>
-  lately.map(({ minutes, who, deed }) => ({ at: now - minutes * MINUTE, who, deed }));
+  lately.map(({ minutes, ...step }) => ({ ...step, at: now - minutes * MINUTE }));
 
 function onDay(day: Instant, hour: number, timeZone: string): Instant {
   const date = toWallTime(day, timeZone).slice(0, 10);
@@ -92,7 +105,7 @@ function pieces(random: () => number) {
 }
 
 /** Numbers from 0 to 1 that look random and are the same for the same seed (the generator called mulberry32). */
-function generator(seed: string): () => number {
+export function generator(seed: string): () => number {
   let state = 0;
   for (const letter of seed) state = Math.imul(state ^ letter.charCodeAt(0), 0x9e3779b1) >>> 0;
   return () => {

@@ -1,15 +1,18 @@
-import { addCup, createBucket, editBucket } from '../server/buckets/service/index.ts';
+import { createBucket, editBucket } from '../server/buckets/service/index.ts';
 import { ConfigError } from '../server/config.ts';
 import type { Act, Actor } from '../server/core/actor.ts';
 import { DAY, HOUR, type Instant, MINUTE } from '../server/core/clock.ts';
 import type { Tx } from '../server/core/database.ts';
+import { type Device, findDevice } from '../server/core/device.ts';
 import type { Services } from '../server/core/services.ts';
 import { findStudio } from '../server/core/session.ts';
 import { createRecipe, reviseRecipe } from '../server/materials/service.ts';
+import { pairHere } from '../server/members/service/devices.ts';
 import { createPerson } from '../server/members/service/people.ts';
 import { createStudio } from '../server/members/service/studio.ts';
+import { halfWeighed } from './batches.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
-import { CUPS } from './deeds.ts';
+import { bringGear } from './gear.ts';
 import { ordinaryWeeks, type Step, toSteps } from './history.ts';
 import { DEMO_PEOPLE, type DemoName } from './people.ts';
 import { type DemoRecipe, RECIPES, REVISIONS } from './recipes.ts';
@@ -24,6 +27,7 @@ const STUDIO = {
 } as const;
 
 type People = Record<DemoName, Actor>;
+type By = (who: DemoName, at: Instant, atTablet?: boolean) => Act;
 type RecipeIds = Record<DemoRecipe, number>;
 
 /**
@@ -44,12 +48,18 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
     const opened = now - 30 * DAY;
     await createStudio(tx, STUDIO, opened);
     const people = await bringIn(tx, hashes, opened);
-    const by = (who: DemoName, at: Instant): Act => ({ tx, actor: people[who], now: at });
-    for (const gear of Object.values(CUPS)) await addCup(by('Wren', opened), gear);
+    const tablet = await hangTablet({ tx, actor: people.Wren, now: opened });
+    const by: By = (who, at, atTablet = false) => ({
+      tx,
+      actor: { ...people[who], deviceId: atTablet ? tablet : null },
+      now: at,
+    });
+    await bringGear(by('Wren', opened));
     const recipes = await writeRecipes(by('Wren', now - 22 * DAY));
     for (const bucket of BUCKETS)
       await createBucket(by('Wren', madeAt(bucket, now)), bucket.command, recipes[bucket.recipe]);
     await Promise.all(BUCKETS.map((bucket) => live(bucket, recipes, by, now)));
+    await halfWeighed(by('Wren', now - 2 * HOUR), 'WD');
   });
 }
 
@@ -57,9 +67,16 @@ async function bringIn(tx: Tx, hashes: string[], at: Instant): Promise<People> {
   const people: Partial<People> = {};
   for (const [i, { name, email, role }] of DEMO_PEOPLE.entries()) {
     const id = await createPerson(tx, { name, email, role, passwordHash: hashes[i] as string }, at);
-    people[name] = { id, name, email, role, units: STUDIO.units, tokenId: null };
+    people[name] = { id, name, email, role, units: STUDIO.units, tokenId: null, deviceId: null };
   }
   return people as People;
+}
+
+/** The tablet that hung by the sink all this while; the demo has no cookie of it, so that any screen may be paired anew. */
+async function hangTablet(act: Act): Promise<number> {
+  const secret = await pairHere(act, 'By the glaze sink', null);
+  const device = await findDevice(act.tx, secret);
+  return (device as Device).id;
 }
 
 async function writeRecipes(act: Act): Promise<RecipeIds> {
@@ -76,12 +93,7 @@ function madeAt({ weeks, lately }: DemoBucket, now: Instant): Instant {
 }
 
 /** Everything that happened at one bucket, in its order. */
-async function live(
-  bucket: DemoBucket,
-  recipes: RecipeIds,
-  by: (who: DemoName, at: Instant) => Act,
-  now: Instant,
-): Promise<void> {
+async function live(bucket: DemoBucket, recipes: RecipeIds, by: By, now: Instant): Promise<void> {
   const { command, recipe, weeks, lately } = bucket;
   const revised = REVISIONS.filter((revision) => revision.recipe === recipe).map(
     ({ daysAgo, takenOn, command: newer }): Step => ({
@@ -98,5 +110,6 @@ async function live(
     ...revised,
     ...toSteps(lately, now),
   ];
-  for (const { at, who, deed } of steps.sort((a, b) => a.at - b.at)) await deed(by(who, at), command.code);
+  for (const { at, who, deed, atTablet } of steps.sort((a, b) => a.at - b.at))
+    await deed(by(who, at, atTablet), command.code);
 }

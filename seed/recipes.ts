@@ -21,6 +21,8 @@ const MANGANESE_DIOXIDE = ['Manganese dioxide', 5] as const;
 const WOOD_ASH = ['Wood ash, unwashed', 2.6] as const;
 const SODA_ASH = ['Soda ash', 2.5] as const;
 
+const MIXED_GLAZE = ['Glaze of many recipes', 2.65] as const;
+
 type Line = readonly [material: readonly [name: string, density: number], parts: number];
 
 const of = (lines: Line[], hasSolubles = false): RecipeCommand => ({
@@ -126,6 +128,15 @@ export const RECIPES = {
     [BALL_CLAY, 28],
     [RED_IRON_OXIDE, 9],
   ]),
+  'Weir Foam': of([
+    [NEPHELINE_SYENITE, 34],
+    [SILICA, 22],
+    [WHITING, 16],
+    [BALL_CLAY, 28],
+    [ZINC_OXIDE, 3],
+  ]),
+  /** Nobody knows what is in it; its solids are about as dense as most glazes'. */
+  'Mixed reclaim': of([[MIXED_GLAZE, 100]]),
   'Old Mill': of([
     [SODA_FELDSPAR, 50],
     [SILICA, 15],

@@ -10,10 +10,11 @@ import { bucketEndpoints } from './buckets/api.ts';
 import { bucketRoutes } from './buckets/routes.ts';
 import { registerApi } from './core/api.ts';
 import { assetRoutes } from './core/assets.ts';
+import { acceptUploads, fileRoutes } from './core/files.ts';
 import { healthRoutes } from './core/health.ts';
 import { guard, handleErrors } from './core/http.ts';
 import { createRenderer, type Section } from './core/render.tsx';
-import { registerRoutes } from './core/routes.ts';
+import { type Route, registerRoutes } from './core/routes.ts';
 import type { Services } from './core/services.ts';
 import { materialRoutes } from './materials/routes.ts';
 import { memberRoutes } from './members/routes.ts';
@@ -51,12 +52,20 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   handleErrors(app, renderer.error);
   assetRoutes(app, services.assets);
   healthRoutes(app, services);
+  fileRoutes(app, services);
+  const pages = [...memberRoutes, ...materialRoutes, ...bucketRoutes, ...todayRoutes];
+  const takesFiles = (route: Route) => route.takesFiles === true;
   registerRoutes(
     app,
     services,
-    [...memberRoutes, ...materialRoutes, ...bucketRoutes, ...todayRoutes],
+    pages.filter((route) => !takesFiles(route)),
     renderer,
   );
+  // In a scope of their own, so that no other route reads files.
+  await app.register(async (scope) => {
+    await acceptUploads(scope);
+    registerRoutes(scope, services, pages.filter(takesFiles), renderer);
+  });
   registerApi(app, services, bucketEndpoints);
   return app;
 }

@@ -3,6 +3,7 @@ import { type Endpoint, read, write } from '../core/api.ts';
 import { Invalid } from '../core/errors.ts';
 import { count, instant, quantity, text } from '../core/forms.ts';
 import { type Way, ways } from './advice.ts';
+import { gearEndpoints } from './api-gear.ts';
 import { KINDS, type Kind, type KindPath } from './kinds.ts';
 import * as buckets from './service/index.ts';
 import { STATE_WORDS, type StateName } from './verdict.ts';
@@ -42,11 +43,22 @@ const bucketAnswer = z.object({
     .object({ value: num, standardUncertainty: num, basis: z.enum(['measured', 'predicted']), at: time })
     .nullable(),
   target: z.object({ low: num, aim: num, high: num }),
+  flow: z.object({ low: num, high: num }).nullable(),
+  lastFlow: z
+    .object({
+      seconds: num.nullable(),
+      word: z.enum(['thin', 'cream', 'custard', 'gelled']).nullable(),
+      at: time,
+    })
+    .nullable(),
+  isReclaim: z.boolean(),
   capacityLitres: num,
   litres: z.object({ value: num, standardUncertainty: num, seenAt: time.nullable() }).nullable(),
   solidsKg: num.nullable(),
   waterKg: num.nullable(),
   solidsDensity: num,
+  /** The newest weighed batch in it. */
+  batch: z.int().nullable(),
   service: z.enum(['in-service', 'on-test', 'do-not-use', 'retired']),
   lastStirredAt: time.nullable(),
   lastReadingAt: time.nullable(),
@@ -67,6 +79,8 @@ const eventAnswer = z.looseObject({
   by: z.string(),
   note: z.string().nullable(),
   voided: z.boolean(),
+  /** The number of the weighed batch that went in with it. */
+  batch: z.int().optional(),
 });
 
 const recorded = z.object({ event: eventAnswer, bucket: bucketAnswer });
@@ -93,6 +107,12 @@ function bucketJson(b: buckets.BucketNow): z.input<typeof bucketAnswer> {
             at: iso(facts.gravityAt),
           },
     target: b.target,
+    flow: b.flow,
+    lastFlow:
+      facts.flowAt === null
+        ? null
+        : { seconds: facts.flowSeconds, word: facts.flowWord, at: iso(facts.flowAt) },
+    isReclaim: b.isReclaim,
     capacityLitres: b.capacityLitres,
     litres:
       facts.litres === null
@@ -101,6 +121,7 @@ function bucketJson(b: buckets.BucketNow): z.input<typeof bucketAnswer> {
     solidsKg: facts.solidsKg,
     waterKg: facts.waterKg,
     solidsDensity: facts.solidsDensity,
+    batch: facts.batch,
     service: facts.service,
     lastStirredAt: isoOrNull(facts.stirredAt),
     lastReadingAt: isoOrNull(facts.readingAt),
@@ -113,7 +134,7 @@ function bucketJson(b: buckets.BucketNow): z.input<typeof bucketAnswer> {
   };
 }
 
-function eventJson(e: buckets.LedgerEvent): z.input<typeof eventAnswer> {
+function eventJson(e: buckets.Recorded['event']): z.input<typeof eventAnswer> {
   return {
     ...e.entry,
     number: e.number,
@@ -231,12 +252,5 @@ export const bucketEndpoints: Endpoint[] = [
       return { advice, alternatives };
     },
   }),
-  write({
-    path: '/vessels',
-    permission: 'gear.edit',
-    summary: 'A cup for brim-full weighings, calibrated once with water',
-    body: buckets.cupBody,
-    answer: buckets.cupBody,
-    run: (act, { body }) => buckets.addCup(act, body),
-  }),
+  ...gearEndpoints,
 ];

@@ -15,12 +15,13 @@ export const NEW_BUCKET: Typed = {
 };
 
 /** A form as the use case takes it. A straight bucket's diameter is typed once. */
-export function toCommand({ low, aim, high, recipe, ...fields }: Form): {
+export function toCommand({ low, aim, high, flowLow, flowHigh, recipe, ...fields }: Form): {
   command: BucketCommand;
   recipe: number | undefined;
 } {
   const topMm = fields.topMm ?? fields.bottomMm;
-  return { command: { ...fields, topMm, target: { low, aim, high } }, recipe };
+  const flow = { low: flowLow, high: flowHigh };
+  return { command: { ...fields, topMm, flow, target: { low, aim, high } }, recipe };
 }
 
 /** A bucket as its form shows it. `newer`: whether its recipe has a later version than the bucket. */
@@ -47,6 +48,9 @@ export function typedFrom(bucket: BucketNow, units: UnitSystem, newer: boolean):
     sieveMesh: figure(bucket.sieveMesh),
     careNotes: bucket.careNotes,
     rinseBucket: bucket.rinseBucket,
+    flowLow: figure(bucket.flow?.low),
+    flowHigh: figure(bucket.flow?.high),
+    isReclaim: bucket.isReclaim ? 'yes' : 'no',
     mixMoreFraction: String(bucket.mixMoreFraction),
   };
 }

@@ -15,6 +15,7 @@ const payload = z.discriminatedUnion('kind', [
     specificGravity: n,
     solidsKg: n,
     waterKg: n,
+    batch: n.optional(),
   }),
   z.object({
     kind: z.literal('reading'),
@@ -29,12 +30,19 @@ const payload = z.discriminatedUnion('kind', [
   z.discriminatedUnion('what', [
     z.object({ kind: z.literal('addition'), what: z.literal('water'), litres: n }),
     z.object({ kind: z.literal('addition'), what: z.literal('dry'), kilograms: n }),
-    z.object({ kind: z.literal('addition'), what: z.literal('slurry'), litres: n, specificGravity: n }),
+    z.object({
+      kind: z.literal('addition'),
+      what: z.literal('slurry'),
+      litres: n,
+      specificGravity: n,
+      batch: n.optional(),
+    }),
     z.object({
       kind: z.literal('addition'),
       what: z.literal('rinse'),
       litres: n,
       specificGravity: n.nullable(),
+      shared: z.boolean().optional(),
     }),
   ]),
   z.object({
@@ -45,6 +53,14 @@ const payload = z.discriminatedUnion('kind', [
   }),
   z.object({ kind: z.literal('level'), how: z.enum(['litres', 'stick', 'quarters']), litres: n, litresU: n }),
   z.object({ kind: z.literal('dipping'), pieces: n, litres: n, stirred: z.boolean() }),
+  z.object({
+    kind: z.literal('flow'),
+    seconds: n.nullable(),
+    word: z.enum(['thin', 'cream', 'custard', 'gelled']).nullable(),
+    typed: z.record(z.string(), z.unknown()).optional(),
+  }),
+  z.object({ kind: z.literal('settling'), fresh: n, later: n.nullable(), minutes: n }),
+  z.object({ kind: z.literal('additive'), what: z.enum(['deflocculant', 'epsom']), millilitres: n }),
   z.object({ kind: z.literal('sieve'), mesh: n }),
   z.object({
     kind: z.literal('service'),

@@ -131,7 +131,8 @@ export function weighed(i: {
  * Each weighing carries resolution/√12; that of the glaze shrinks with replicates, those of the calibration
  * do not. The tare enters both differences, so its two shares partly cancel.
  * @param i grams of each replicate, tare and calibration weight in g, resolution of the scale in g (default 1),
- *   temperature of the calibration water in °C (default 20)
+ *   that of the scale the cup was calibrated on (default the same), temperature of the calibration water in °C
+ *   (default 20)
  * @throws RangeError when a number cannot be, or the result is lighter than water
  */
 export function brimfulCup(i: {
@@ -139,9 +140,10 @@ export function brimfulCup(i: {
   tareG: number;
   waterG: number;
   resolutionG?: number;
+  calibrationResolutionG?: number;
   calibrationC?: number;
 }): Measured {
-  const { tareG, waterG, resolutionG = 1, calibrationC = 20 } = i;
+  const { tareG, waterG, resolutionG = 1, calibrationResolutionG = resolutionG, calibrationC = 20 } = i;
   requireNotNegative(tareG, 'The empty cup cannot weigh less than nothing.');
   requirePositive([waterG - tareG], 'The cup full of water must weigh more than the empty cup.');
   requirePositive(
@@ -153,7 +155,7 @@ export function brimfulCup(i: {
   const rho = waterDensity(calibrationC);
   const glaze = mean(i.grams) - tareG;
   const water = waterG - tareG;
-  const onceU = resolutionG / Math.sqrt(12);
+  const onceU = calibrationResolutionG / Math.sqrt(12);
   return plausible({
     specificGravity: (rho * glaze) / water,
     standardUncertainty: combine(
@@ -240,7 +242,7 @@ function mean(values: number[]): number {
 }
 
 /** Standard error of the mean from the spread of replicates, 0 for a single one. */
-function spreadOfMean(values: number[]): number {
+export function spreadOfMean(values: number[]): number {
   const n = values.length;
   if (n < 2) return 0;
   const middle = mean(values);

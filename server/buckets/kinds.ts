@@ -3,7 +3,16 @@ import { Conflict, Doubtful, Invalid } from '../core/errors.ts';
 import { choice, code, count, flag, instant, quantity, text } from '../core/forms.ts';
 import type { Permission } from '../core/policy.ts';
 import { type UnitSystem, volume } from '../core/units.ts';
-import { brimfulCup, hydrometer, type Measured, normaliseTo20, WATER_20, weighed } from './gravity.ts';
+import { type Calibration, fromMark } from './float.ts';
+import {
+  brimfulCup,
+  type HydrometerScale,
+  hydrometer,
+  type Measured,
+  normaliseTo20,
+  WATER_20,
+  weighed,
+} from './gravity.ts';
 import type { Facts, Payload } from './ledger.ts';
 import type { Problem } from './problems.ts';
 import { gravityOf, litresOf, solidsKg, waterKg } from './slurry.ts';
@@ -18,17 +27,34 @@ export interface Cup {
   resolutionG: number;
 }
 
+/** A scale, a hydrometer or a flow cup of the studio. */
+export interface Instrument {
+  kind: 'scale' | 'hydrometer' | 'flow-cup';
+  code: string;
+  name: string;
+  resolutionG: number | null;
+  scale: HydrometerScale | null;
+  division: number | null;
+}
+
 /** The bucket as it is when something is recorded about it. */
 export interface Situation {
   facts: Facts;
   capacityLitres: number;
   shape: Shape | null;
   sieveMesh: number;
+  /** Holds mixed leftovers of many glazes. */
+  isReclaim: boolean;
   /** In which the person reads amounts. */
   units: UnitSystem;
   /** Whether what is recorded comes after all that is known; the past is not second-guessed. */
   isLatest: boolean;
   cup: Cup | null;
+  /** The named instrument, and the named float with its newest calibration; null when there is none such. */
+  instrument: Instrument | null;
+  float: { calibration: Calibration | null } | null;
+  /** The newest batch in it, where it is still to be accepted by a fired tile. */
+  untestedBatch: number | null;
 }
 
 /** What is stored of an event: what the arithmetic needs, and what was typed or reported. */
@@ -126,35 +152,52 @@ const measured = {
   ...common,
 };
 
+const readingBody = z.discriminatedUnion('method', [
+  z.strictObject({
+    method: z.literal('weighed'),
+    /** Net with `millilitres`; with `vessel`, the cup and the glaze together. */
+    grams: quantity(0, 100_000, 'g'),
+    millilitres: quantity(1, 50_000, 'mL').optional(),
+    vessel: code().optional(),
+    /** A scale of the studio, for its resolution. */
+    instrument: code().optional(),
+    resolutionGrams: quantity(0.001, 100, 'g').optional(),
+    toleranceMillilitres: quantity(0, 100, 'mL').optional(),
+    ...measured,
+  }),
+  z.strictObject({
+    method: z.literal('hydrometer'),
+    /** A hydrometer of the studio, for its scale and division; without one the scale is SG. */
+    instrument: code().optional(),
+    scale: choice(['sg', 'twaddell', 'baume']).optional(),
+    value: quantity(0, 400),
+    division: quantity(0, 10).optional(),
+    ...measured,
+  }),
+  z.strictObject({
+    method: z.literal('float'),
+    float: code(),
+    /** mm of the stem that are immersed; a second number, read while sinking, is a replicate. */
+    millimetres: quantity(0, 1000, 'mm'),
+    ...measured,
+  }),
+]);
+type Reading = z.output<typeof readingBody>;
+type ReadBy<M extends Reading['method']> = Extract<Reading, { method: M }>;
+
 const reading = kind({
   path: 'readings',
   summary: 'Record a measurement of specific gravity',
-  body: z.discriminatedUnion('method', [
-    z.strictObject({
-      method: z.literal('weighed'),
-      /** Net with `millilitres`; with `vessel`, the cup and the glaze together. */
-      grams: quantity(0, 100_000, 'g'),
-      millilitres: quantity(1, 50_000, 'mL').optional(),
-      vessel: code().optional(),
-      resolutionGrams: quantity(0.001, 100, 'g').optional(),
-      toleranceMillilitres: quantity(0, 100, 'mL').optional(),
-      ...measured,
-    }),
-    z.strictObject({
-      method: z.literal('hydrometer'),
-      scale: choice(['sg', 'twaddell', 'baume']).default('sg'),
-      value: quantity(0, 400),
-      division: quantity(0, 10).optional(),
-      ...measured,
-    }),
-  ]),
+  body: readingBody,
   permission: always('buckets.record'),
   entries(body, situation) {
     const { facts } = situation;
-    const field = body.method === 'weighed' ? 'grams' : 'value';
-    const { confirm: _, happenedAt: __, note: ___, method: ____, stirred, ...typed } = body;
+    const field = { weighed: 'grams', hydrometer: 'value', float: 'millimetres' }[body.method];
+    const { confirm: _, happenedAt: __, note: ___, method: ____, stirred, ...rest } = body;
+    const typed =
+      body.method === 'hydrometer' ? { ...rest, scale: readOn(body, situation).scale } : { ...rest };
     const found = taken(field, () => {
-      const raw = body.method === 'weighed' ? weigh(body, situation) : float(body);
+      const raw = measure(body, situation);
       return body.temperatureC === undefined
         ? raw
         : normaliseTo20(raw, { temperatureC: body.temperatureC, solidsDensity: facts.solidsDensity });
@@ -172,18 +215,25 @@ const reading = kind({
   },
 });
 
-function weigh(
-  body: {
-    grams: number;
-    millilitres?: number | undefined;
-    vessel?: string | undefined;
-    replicates?: number[] | undefined;
-    resolutionGrams?: number | undefined;
-    toleranceMillilitres?: number | undefined;
-  },
-  { cup }: Situation,
-): Measured {
+function measure(body: Reading, situation: Situation): Measured {
+  switch (body.method) {
+    case 'weighed':
+      return weigh(body, situation);
+    case 'hydrometer':
+      return hydrometer({
+        ...readOn(body, situation),
+        values: [body.value, ...(body.replicates ?? [])],
+        temperatureC: body.temperatureC,
+      });
+    case 'float':
+      return fromMark(calibrationOf(body, situation), [body.millimetres, ...(body.replicates ?? [])]);
+  }
+}
+
+function weigh(body: ReadBy<'weighed'>, { cup, instrument }: Situation): Measured {
   const grams = [body.grams, ...(body.replicates ?? [])];
+  const scale = named('scale', body, instrument);
+  const resolutionG = body.resolutionGrams ?? scale?.resolutionG ?? undefined;
   if (body.vessel !== undefined) {
     if (body.millilitres !== undefined)
       throw new Invalid([
@@ -195,7 +245,8 @@ function weigh(
       tareG: cup.tareG,
       waterG: cup.waterG,
       calibrationC: cup.waterC,
-      resolutionG: body.resolutionGrams ?? cup.resolutionG,
+      resolutionG: resolutionG ?? cup.resolutionG,
+      calibrationResolutionG: cup.resolutionG,
     });
   }
   if (body.millilitres === undefined)
@@ -205,24 +256,41 @@ function weigh(
   return weighed({
     grams,
     millilitres: body.millilitres,
-    resolutionG: body.resolutionGrams,
+    resolutionG,
     toleranceMl: body.toleranceMillilitres,
   });
 }
 
-const float = (body: {
-  scale: 'sg' | 'twaddell' | 'baume';
-  value: number;
-  replicates?: number[] | undefined;
-  division?: number | undefined;
-  temperatureC?: number | undefined;
-}): Measured =>
-  hydrometer({
-    scale: body.scale,
-    values: [body.value, ...(body.replicates ?? [])],
-    division: body.division,
-    temperatureC: body.temperatureC,
-  });
+/** The scale and division that a value was read on: as typed, else those of the named hydrometer. */
+function readOn(
+  body: ReadBy<'hydrometer'>,
+  { instrument }: Situation,
+): { scale: HydrometerScale; division: number | undefined } {
+  const own = named('hydrometer', body, instrument);
+  if (own && body.scale !== undefined && body.scale !== own.scale)
+    throw new Invalid([{ path: 'scale', message: `${own.name} (${own.code}) has another scale.` }]);
+  return {
+    scale: body.scale ?? own?.scale ?? 'sg',
+    division: body.division ?? own?.division ?? undefined,
+  };
+}
+
+function calibrationOf({ float: code }: ReadBy<'float'>, { float }: Situation): Calibration {
+  const refuse = (message: string) => new Invalid([{ path: 'float', message }]);
+  if (!float) throw refuse(`No float is called ${code} here.`);
+  if (!float.calibration) throw refuse(`Float ${code} is not calibrated yet.`);
+  return float.calibration;
+}
+
+function named(
+  kind: Instrument['kind'],
+  { instrument: code }: { instrument?: string | undefined },
+  found: Instrument | null,
+): Instrument | null {
+  if (code === undefined) return null;
+  if (found?.kind === kind) return found;
+  throw new Invalid([{ path: 'instrument', message: `No ${kind} is called ${code} here.` }]);
+}
 
 const stir = kind({
   path: 'stirs',
@@ -248,7 +316,7 @@ const addition = kind({
   ]),
   permission: (body) => (body.kind === 'water' ? 'buckets.add-water' : 'buckets.add-other'),
   entries(body, situation) {
-    const { facts } = situation;
+    const { facts, isReclaim } = situation;
     if (body.kind === 'dry') {
       mustFitIn('kilograms', body.kilograms / facts.solidsDensity, situation);
       return [{ kind: 'addition', what: 'dry', kilograms: body.kilograms }];
@@ -262,7 +330,13 @@ const addition = kind({
         { kind: 'addition', what: 'slurry', litres: body.litres, specificGravity: body.specificGravity },
       ];
     return [
-      { kind: 'addition', what: 'rinse', litres: body.litres, specificGravity: body.specificGravity ?? null },
+      {
+        kind: 'addition',
+        what: 'rinse',
+        litres: body.litres,
+        specificGravity: body.specificGravity ?? null,
+        ...(isReclaim && { shared: true }),
+      },
     ];
   },
 });
@@ -359,6 +433,77 @@ const dipping = kind({
   },
 });
 
+const flow = kind({
+  path: 'flows',
+  summary: "Record how it flows: seconds through the studio's cup, or a word",
+  body: z.strictObject({
+    seconds: quantity(0.5, 600, 's').optional(),
+    word: choice(['thin', 'cream', 'custard', 'gelled']).optional(),
+    /** A flow cup of the studio; it says nothing about a word. */
+    cup: code().optional(),
+    ...common,
+  }),
+  permission: always('buckets.record'),
+  entries({ seconds, word, cup }, { instrument }) {
+    if ((seconds === undefined) === (word === undefined))
+      throw new Invalid([
+        { path: 'seconds', message: 'Type the seconds, or choose a word, one of the two.' },
+      ]);
+    if (cup !== undefined && instrument?.kind !== 'flow-cup')
+      throw new Invalid([{ path: 'cup', message: `No flow cup is called ${cup} here.` }]);
+    return [
+      {
+        kind: 'flow',
+        seconds: seconds ?? null,
+        word: word ?? null,
+        ...(seconds !== undefined && cup !== undefined && { typed: { cup } }),
+      },
+    ];
+  },
+});
+
+const settling = kind({
+  path: 'settlings',
+  summary:
+    'Record SG at dipping depth right after stirring, and again untouched; the second may follow later',
+  body: z.strictObject({
+    fresh: gravity(),
+    later: gravity().optional(),
+    minutes: quantity(1, 240, 'min').default(10),
+    ...common,
+  }),
+  permission: always('buckets.record'),
+  entries({ fresh, later, minutes }, { facts }) {
+    mustBeSlurry('fresh', fresh, facts.solidsDensity);
+    if (later !== undefined) mustBeSlurry('later', later, facts.solidsDensity);
+    return [{ kind: 'settling', fresh, later: later ?? null, minutes }];
+  },
+});
+
+/** Of the litres in it; more would change how much water is in it, which this does not count. */
+const MOST_ADDITIVE = 0.02;
+
+const additive = kind({
+  path: 'additives',
+  summary: 'Record drops that change how it flows: deflocculant loosens, Epsom salts stiffen',
+  body: z.strictObject({
+    what: choice(['deflocculant', 'epsom']),
+    millilitres: quantity(0.05, 1000, 'mL'),
+    ...common,
+  }),
+  permission: always('buckets.add-other'),
+  entries({ what, millilitres }, { facts, isLatest }) {
+    if (isLatest && facts.litres !== null && millilitres / 1000 > MOST_ADDITIVE * facts.litres)
+      throw new Invalid([
+        {
+          path: 'millilitres',
+          message: `More than 2 % of the ${facts.litres.toFixed(1)} L in it: this is for drops, which change no SG.`,
+        },
+      ]);
+    return [{ kind: 'additive', what, millilitres }];
+  },
+});
+
 const sieve = kind({
   path: 'sievings',
   summary: 'Record that the bucket was sieved',
@@ -376,7 +521,11 @@ const service = kind({
     ...common,
   }),
   permission: (body) => (body.state === 'do-not-use' ? 'buckets.stop-use' : 'buckets.return-to-service'),
-  entries(body) {
+  entries(body, { untestedBatch }) {
+    if (body.state === 'in-service' && untestedBatch !== null)
+      throw new Conflict(
+        `Batch ${untestedBatch} in it has no accepted tile yet: put it on test, and accept the glaze by a fired tile.`,
+      );
     if (body.state === 'do-not-use' && body.reason === undefined)
       throw new Invalid([{ path: 'reason', message: 'Say why, so that the next person understands.' }]);
     return [{ kind: 'service', state: body.state, cause: null }];
@@ -422,6 +571,9 @@ export const KINDS = {
   'draw-offs': drawOff,
   levels: level,
   dippings: dipping,
+  flows: flow,
+  settlings: settling,
+  additives: additive,
   sievings: sieve,
   service,
   problems: problem,

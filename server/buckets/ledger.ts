@@ -4,6 +4,9 @@ import { gravityOf, litresOf, solidsKg, waterKg } from './slurry.ts';
 
 export type ServiceState = 'in-service' | 'on-test' | 'do-not-use' | 'retired';
 
+/** How a slurry runs off the hand, where no cup is used. */
+export type FlowWord = 'thin' | 'cream' | 'custard' | 'gelled';
+
 /** What happened to a bucket, as far as its state depends on it. SI units; gravities at 20 °C. */
 export type Payload =
   | {
@@ -15,6 +18,8 @@ export type Payload =
       waterKg: number;
       /** What was entered and so holds: litres and gravity, or the masses of a weighed batch. */
       from: 'gravity' | 'batch';
+      /** The number of the weighed batch it is. */
+      batch?: number;
     }
   | {
       kind: 'reading';
@@ -28,11 +33,16 @@ export type Payload =
   | { kind: 'stir'; pairedWith?: number }
   | { kind: 'addition'; what: 'water'; litres: number }
   | { kind: 'addition'; what: 'dry'; kilograms: number }
-  | { kind: 'addition'; what: 'slurry'; litres: number; specificGravity: number }
-  | { kind: 'addition'; what: 'rinse'; litres: number; specificGravity: number | null }
+  | { kind: 'addition'; what: 'slurry'; litres: number; specificGravity: number; batch?: number }
+  /** `shared`: the studio's mixed rinse, into a reclaim bucket; without it the glaze's own. */
+  | { kind: 'addition'; what: 'rinse'; litres: number; specificGravity: number | null; shared?: boolean }
   | { kind: 'draw-off'; what: 'water' | 'slurry'; litres: number; to: 'rinse' | 'batch' | 'waste' }
   | { kind: 'level'; litres: number; litresU: number; how: 'litres' | 'stick' | 'quarters' }
   | { kind: 'dipping'; pieces: number; litres: number; stirred: boolean }
+  | { kind: 'flow'; seconds: number | null; word: FlowWord | null }
+  /** SG at dipping depth right after stirring, and again after standing untouched; null until that is taken. */
+  | { kind: 'settling'; fresh: number; later: number | null; minutes: number }
+  | { kind: 'additive'; what: 'deflocculant' | 'epsom'; millilitres: number }
   | { kind: 'sieve'; mesh: number }
   | { kind: 'service'; state: ServiceState; cause: string | null }
   | { kind: 'tag-hung' }
@@ -91,6 +101,12 @@ export interface Facts {
   serviceSince: Instant | null;
   serviceNumber: number | null;
   tagHungAt: Instant | null;
+  /** The flow seen since the last change of composition: seconds through the studio's cup, or a word. */
+  flowSeconds: number | null;
+  flowWord: FlowWord | null;
+  flowAt: Instant | null;
+  /** The newest batch in it, by its number. */
+  batch: number | null;
   /** Events that could not be as written and were clamped, newest last, at most 10, cleared by a set-up. */
   doubts: Doubt[];
 }
@@ -125,6 +141,7 @@ const DIPPED_U = 0.25;
 /** A reading this soon after a stir counts. */
 export const STIR_LASTS = 2 * MINUTE;
 const KEEP_RECENT = 40;
+const FLOW_UNSEEN = { flowSeconds: null, flowWord: null, flowAt: null };
 const KEEP_DOUBTS = 10;
 const ROUNDING = 1e-9;
 /** g/cm³; no solid is denser. */
@@ -171,6 +188,8 @@ export function emptyFacts(i: StartingRecipe): Facts {
     serviceSince: null,
     serviceNumber: null,
     tagHungAt: null,
+    ...FLOW_UNSEEN,
+    batch: null,
     doubts: [],
   };
 }
@@ -254,6 +273,12 @@ function apply(f: Facts, e: Exclude<BucketEvent, { kind: 'void' }>, limits: Limi
       return { ...f, tagHungAt: e.happenedAt };
     case 'recipe':
       return changeRecipe(f, e, limits);
+    case 'flow':
+      return { ...f, flowSeconds: e.seconds, flowWord: e.word, flowAt: e.happenedAt };
+    case 'additive':
+      // Some drops change how it flows, not how much water is in it: the flow must be seen again.
+      return { ...f, ...FLOW_UNSEEN };
+    case 'settling':
     case 'sieve':
     case 'note':
       return f;
@@ -282,6 +307,8 @@ function setUp(f: Facts, e: Of<'setup'>, limits: Limits): Facts {
     unpredictable: false,
     changedAt: e.happenedAt,
     recent: [],
+    ...FLOW_UNSEEN,
+    batch: e.batch ?? null,
     doubts: [],
   };
   return holding(fresh, e.number, entered.litres, entered.gravity, limits);
@@ -335,7 +362,8 @@ function add(f: Facts, e: Of<'addition'>, limits: Limits): Facts {
   if (gravity === null) return addUnknown(f, e, limits);
   const { doubts, value } = between(f, e.number, gravity, limits.rho);
   const portion = { litres: amount(e.litres), gravity: value, gravityU: ENTERED_GRAVITY_U };
-  return mix({ ...f, doubts }, e, portion, limits);
+  const batch = (e.what === 'slurry' ? e.batch : undefined) ?? f.batch;
+  return mix({ ...f, doubts, batch }, e, portion, limits);
 }
 
 /**
@@ -364,7 +392,7 @@ function takeWaterOff(f: Facts, e: Of<'draw-off'>, limits: Limits): Facts {
 function mix(f: Facts, e: BucketEvent, portion: Portion, limits: Limits): Facts {
   const x = portion.litres;
   if (x === 0) return f;
-  const changed = { ...f, changedAt: e.happenedAt, recent: [] };
+  const changed = { ...f, changedAt: e.happenedAt, recent: [], ...FLOW_UNSEEN };
   if (f.litres === null) {
     return {
       ...changed,
@@ -432,6 +460,7 @@ function changeRecipe(f: Facts, e: Of<'recipe'>, limits: Limits): Facts {
     recipe: { id: e.recipeId, version: e.version },
     changedAt: e.happenedAt,
     recent: [],
+    ...FLOW_UNSEEN,
   };
   return holding(renamed, e.number, f.litres, f.gravity, limits);
 }

@@ -13,12 +13,14 @@ export type NextAct =
         | 'hang-tag'
         | 'return-to-service'
         | 'accept-test'
-        | 'use-another';
+        | 'use-another'
+        /** Stiff with the right amount of water in it. */
+        | 'loosen';
     }
   | { do: 'follow'; way: Way }
   /** So much slurry comes out, or the way would overflow the bucket. */
   | { do: 'take-out'; litres: number; way: Way }
-  | { do: 'tell-technician'; because: 'thin' | 'full' };
+  | { do: 'tell-technician'; because: 'thin' | 'full' | 'stiff' };
 
 interface AtTheBucket {
   verdict: Verdict;
@@ -45,7 +47,7 @@ export function nextAct(b: AtTheBucket, who: 'member' | 'technician'): NextAct {
     case 'ready':
       return { do: 'dip' };
     case 'ask-technician':
-      return { do: 'tell-technician', because: 'thin' };
+      return who === 'technician' ? { do: 'loosen' } : { do: 'tell-technician', because: 'stiff' };
     case 'too-thick':
     case 'too-thin':
       return mend(b, who);

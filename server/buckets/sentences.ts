@@ -2,8 +2,9 @@ import type { Instant } from '../core/clock.ts';
 import { fromKg, fromLitres, mass, massUnit, type UnitSystem, volume, volumeUnit } from '../core/units.ts';
 import type { Way } from './advice.ts';
 import { jump } from './drift.ts';
+import { flowText } from './flow.ts';
 import type { Entry } from './kinds.ts';
-import { type Facts, type ServiceState, STIR_LASTS } from './ledger.ts';
+import type { Facts, ServiceState } from './ledger.ts';
 import { jugs, usMeasure } from './pour.ts';
 import { PROBLEMS, type Problem } from './problems.ts';
 import { ago, gravityText, type Verdict } from './verdict.ts';
@@ -43,7 +44,8 @@ export function eventWords(entry: Entry, units: UnitSystem): string {
     case 'setup': {
       const what = `${volume(entry.litres, units)} at SG ${entry.specificGravity.toFixed(2)}`;
       if (entry.from === 'gravity') return `Set up: ${what}`;
-      return `Set up from a weighed batch: ${mass(entry.solidsKg, units)} of dry glaze makes ${what}`;
+      const batch = entry.batch === undefined ? 'a weighed batch' : `batch ${entry.batch}`;
+      return `Set up from ${batch}: ${mass(entry.solidsKg, units)} of dry glaze makes ${what}`;
     }
     case 'reading':
       return `SG ${gravityText(entry.specificGravity, entry.standardUncertainty)}, ${methodWords(entry)}`;
@@ -66,6 +68,12 @@ export function eventWords(entry: Entry, units: UnitSystem): string {
         `${entry.stirred ? 'Stirred, dipped' : 'Dipped'} ${entry.pieces} ` +
         `${entry.pieces === 1 ? 'piece' : 'pieces'}, about ${volume(entry.litres, units)}`
       );
+    case 'flow':
+      return flowWords(entry);
+    case 'settling':
+      return settlingWords(entry);
+    case 'additive':
+      return `Added ${entry.millilitres} mL of ${entry.what === 'epsom' ? 'Epsom salts solution' : 'deflocculant'}`;
     case 'sieve':
       return `Sieved, ${entry.mesh} mesh`;
     case 'service':
@@ -116,27 +124,6 @@ export function jumpWords(facts: Facts, band: { low: number; high: number }): st
     ? `Jumped ${size} ${within}: something was added, or the lid was left off.`
     : `Fell ${size} ${within}: water got in, or it was not stirred to the bottom.`;
 }
-
-interface Happened {
-  happenedAt: Instant;
-  voided: boolean;
-  entry: Entry;
-}
-
-/** Whether a reading was taken from an unstirred bucket, so that it is kept but not used. */
-export function isUnused(reading: Happened, all: Happened[]): boolean {
-  if (reading.entry.kind !== 'reading' || reading.entry.stirred) return false;
-  return !all.some(
-    ({ entry, happenedAt, voided }) =>
-      !voided &&
-      stirs(entry) &&
-      happenedAt <= reading.happenedAt &&
-      reading.happenedAt - happenedAt <= STIR_LASTS,
-  );
-}
-
-const stirs = (entry: Entry): boolean =>
-  entry.kind === 'stir' || ((entry.kind === 'dipping' || entry.kind === 'reading') && entry.stirred);
 
 /** A way to bring a bucket to its aim: the first stage as title, measures and the whole under it. */
 export function wayWords(way: Way, o: { aim: number; units: UnitSystem }): Words {
@@ -206,6 +193,11 @@ export function cardWords(
       return { next: 'stir to the bottom, then ready', facts: `${read} · ${stirred}` };
     case 'ready':
       return { next: 'stir to the bottom, then dip', facts: `${read} · ${stirred}` };
+    case 'ask-technician':
+      return {
+        next: `${o.technician ? 'check its flow, loosen it' : 'tell the technician'}: no water`,
+        facts: [flowText(b.facts, null), read].filter(Boolean).join(' · '),
+      };
     default:
       return { next: mending(b, o), facts: `${read} · ${stirred}` };
   }
@@ -256,7 +248,10 @@ function methodWords(entry: Extract<Entry, { kind: 'reading' }>): string {
     return typeof typed.vessel === 'string' ? `weighed in cup ${typed.vessel}` : 'weighed in a cup';
   if (entry.method === 'weighed')
     return typeof typed.millilitres === 'number' ? `weighed ${typed.millilitres} mL` : 'weighed';
-  if (entry.method === 'float') return 'float';
+  if (entry.method === 'float') {
+    const marks = [typed.millimetres, typed.replicates ?? []].flat();
+    return `float ${typed.float} at ${marks.join(' and ')} mm`;
+  }
   const scale = { twaddell: '°Tw', baume: '°Bé' }[String(typed.scale)];
   return scale && typeof typed.value === 'number' ? `hydrometer, ${typed.value} ${scale}` : 'hydrometer';
 }
@@ -268,13 +263,26 @@ function additionWords(entry: Extract<Entry, { kind: 'addition' }>, units: UnitS
     case 'dry':
       return `Mixed in ${mass(entry.kilograms, units)} of dry glaze`;
     case 'slurry':
-      return `Blended in ${volume(entry.litres, units)} of slurry at SG ${gravityFigure(entry.specificGravity)}`;
+      return `Blended in ${volume(entry.litres, units)} of ${entry.batch === undefined ? 'slurry' : `batch ${entry.batch}`} at SG ${gravityFigure(entry.specificGravity)}`;
     case 'rinse':
       return (
-        `Own rinse back, ${volume(entry.litres, units)}, ` +
+        `${entry.shared ? 'Shared rinse' : 'Own rinse back'}, ${volume(entry.litres, units)}, ` +
         (entry.specificGravity === null ? 'SG not known' : `SG ${gravityFigure(entry.specificGravity)}`)
       );
   }
+}
+
+function flowWords({ seconds, word, typed }: Extract<Entry, { kind: 'flow' }>): string {
+  if (seconds === null) return `Flow: ${word === 'thin' || word === 'gelled' ? word : `like ${word}`}`;
+  return `Flow ${seconds} s${typeof typed?.cup === 'string' ? `, cup ${typed.cup}` : ''}`;
+}
+
+function settlingWords({ fresh, later, minutes }: Extract<Entry, { kind: 'settling' }>): string {
+  if (later === null) return `Settling begun: SG ${gravityFigure(fresh)} at the top`;
+  const [from, to] = [gravityFigure(fresh), gravityFigure(later)];
+  return later < fresh
+    ? `Settled from ${from} to ${to} at the top in ${minutes} min`
+    : `Did not settle in ${minutes} min: ${from}, then ${to} at the top`;
 }
 
 /** A recorded cause is the key of a problem. */

@@ -5,10 +5,9 @@ import type { Executor } from '../core/database.ts';
 import { people } from '../core/schema.ts';
 import { given, statement } from '../core/statement.ts';
 import { recipes, recipeVersions } from '../materials/schema.ts';
-import type { Cup } from './kinds.ts';
-import type { BucketEvent, Facts } from './ledger.ts';
+import { type BucketEvent, type Facts, STIR_LASTS } from './ledger.ts';
 import { type Problem, SETTLED_BY } from './problems.ts';
-import { bucketEvents, bucketNotes, bucketState, buckets, cups } from './schema.ts';
+import { bucketEvents, bucketNotes, bucketState, buckets } from './schema.ts';
 
 export type BucketColumns = typeof buckets.$inferSelect;
 
@@ -138,14 +137,44 @@ export interface EventRow {
   by: string;
   byId: number;
   byToken: boolean;
+  atTablet: boolean;
   note: string | null;
   v: number;
   payload: unknown;
   /** The number of the void that strikes it, or its partner, out. */
   voidedBy: number | null;
+  /** False for a reading of an unstirred bucket. */
+  counts: boolean;
 }
 
 const strikes = alias(bucketEvents, 'strikes');
+
+const notVoided = (name: string) =>
+  `not exists (select 1 from bucket_events x where x.bucket_id = ${name}.bucket_id
+    and x.voids in (${name}.number, (${name}.payload ->> 'pairedWith')::int))`;
+
+/**
+ * Whether a reading counts, as the ledger folds it: stirred with it or shortly before, and not set up anew since.
+ * Asked of the database, because the stir may lie outside the rows that a page shows.
+ */
+const counts = sql<boolean>`${sql.raw(`case
+  when bucket_events.kind <> 'reading' or (bucket_events.payload ->> 'stirred')::boolean then true
+  else exists (
+    select 1 from bucket_events s
+    where s.bucket_id = bucket_events.bucket_id
+      and s.kind in ('stir', 'dipping', 'reading')
+      and (s.kind = 'stir' or (s.payload ->> 'stirred')::boolean)
+      and s.happened_at >= bucket_events.happened_at - interval '${STIR_LASTS} milliseconds'
+      and (s.happened_at, s.number) < (bucket_events.happened_at, bucket_events.number)
+      and ${notVoided('s')}
+      and not exists (
+        select 1 from bucket_events b
+        where b.bucket_id = s.bucket_id and b.kind = 'setup'
+          and (b.happened_at, b.number) > (s.happened_at, s.number)
+          and (b.happened_at, b.number) < (bucket_events.happened_at, bucket_events.number)
+          and ${notVoided('b')}
+      )
+  ) end`)}`;
 
 const eventColumns = {
   number: bucketEvents.number,
@@ -155,10 +184,12 @@ const eventColumns = {
   by: people.name,
   byId: bucketEvents.by,
   byToken: sql<boolean>`${bucketEvents.tokenId} is not null`,
+  atTablet: sql<boolean>`${bucketEvents.deviceId} is not null`,
   note: bucketNotes.text,
   v: bucketEvents.v,
   payload: bucketEvents.payload,
   voidedBy: strikes.number,
+  counts,
 };
 
 const selectEvents = (db: Executor) =>
@@ -204,17 +235,17 @@ const isStruckOut = sql`exists (select 1 from ${bucketEvents} x where x.bucket_i
 const trendStatement = statement('bucket_trend', (db) => {
   const { number, happenedAt, voids, v, payload, kind } = bucketEvents;
   return db
-    .select({ number, happenedAt, voids, v, payload })
+    .select({ number, happenedAt, voids, v, payload, counts })
     .from(bucketEvents)
     .where(
       and(
         ofTheCode,
         inArray(kind, ['reading', 'addition', 'draw-off', 'setup', 'recipe']),
         gte(happenedAt, sql.placeholder('since')),
-        not(isStruckOut),
+        sql.raw(notVoided('bucket_events')),
       ),
     )
-    .orderBy(desc(happenedAt))
+    .orderBy(desc(happenedAt), desc(number))
     .limit(sql.placeholder('limit'));
 });
 
@@ -224,7 +255,7 @@ export async function trend(
   code: string,
   since: Instant,
   limit: number,
-): Promise<StoredEvent[]> {
+): Promise<(StoredEvent & { counts: boolean })[]> {
   const rows = await trendStatement(db, { code, since: new Date(since).toISOString(), limit });
   return rows.reverse();
 }
@@ -292,31 +323,6 @@ export async function openProblems(
       ),
     )
     .orderBy(desc(bucketEvents.happenedAt), desc(bucketEvents.number));
-}
-
-export async function findCup(db: Executor, code: string): Promise<Cup | null> {
-  const [row] = await db
-    .select()
-    .from(cups)
-    .where(and(sql`lower(${cups.code}) = lower(${code})`, isNull(cups.retiredAt)));
-  return row ?? null;
-}
-
-export async function listCups(db: Executor): Promise<(Cup & { name: string })[]> {
-  return db.select().from(cups).where(isNull(cups.retiredAt)).orderBy(asc(cups.code));
-}
-
-export async function insertCup(tx: Executor, row: typeof cups.$inferInsert): Promise<void> {
-  await tx.insert(cups).values(row);
-}
-
-export async function retireCup(tx: Executor, code: string, now: Instant): Promise<boolean> {
-  const rows = await tx
-    .update(cups)
-    .set({ retiredAt: now })
-    .where(and(sql`lower(${cups.code}) = lower(${code})`, isNull(cups.retiredAt)))
-    .returning({ id: cups.id });
-  return rows.length > 0;
 }
 
 /** Every bucket's id and code, for the doctor. */

@@ -1,5 +1,6 @@
 import { DAY, HOUR, type Instant, MINUTE } from '../core/clock.ts';
 import { chanceInBand, drift, horizon, LEAST_CHANCE } from './drift.ts';
+import { type Flow, type FlowBand, flowOf, flowText } from './flow.ts';
 import type { Facts } from './ledger.ts';
 
 /** A retired bucket is shown as `do-not-use`. */
@@ -32,6 +33,8 @@ export interface Settings {
   stirIntervalMinutes: number;
   readingTrustedHours: number;
   capacityLitres: number;
+  /** Left out or null: seconds are not held against anything. */
+  flow?: FlowBand | null;
 }
 
 export interface Verdict {
@@ -48,6 +51,8 @@ export interface Verdict {
   askLevel: boolean;
   /** Why a reading is needed. */
   needs: 'first' | 'old' | 'added' | 'unknown' | 'drift' | null;
+  /** How it runs for the water in it; null when that was not seen lately. */
+  flow: Flow | null;
 }
 
 const LEVEL_TRUSTED = 7 * DAY;
@@ -60,7 +65,7 @@ const UNREADABLE = 0.005;
 
 /**
  * What to call a bucket now, and why. Rules in this order, the first that applies: service state, needs a reading,
- * too thick or too thin, stir first, ready. Limits belong to the band. A reading's own error never asks for
+ * too thick or too thin, stiff though the water is right, stir first, ready. Limits belong to the band. A reading's own error never asks for
  * another reading; it only says "close to the edge".
  * @param o.serviceReason why it is out of service, in words; without it the recorded cause is shown
  */
@@ -72,7 +77,8 @@ export function verdict(
 ): Verdict {
   const needs = readingNeeded(f, s, now);
   const band = needs === null && f.gravity !== null ? bandOf(f.gravity, s) : null;
-  const state = stateOf(f, s, now, band);
+  const flow = flowOf(f, s.flow ?? null, s.readingTrustedHours, now);
+  const state = stateOf(f, s, now, { band, flow });
   const edge = band === 'in' ? edgeOf(f, s) : null;
   return {
     state,
@@ -82,6 +88,7 @@ export function verdict(
     readyUntil: state === 'ready' ? readyUntil(f, s) : null,
     askLevel: levelIsStale(f, now),
     needs,
+    flow,
   };
 }
 
@@ -121,12 +128,18 @@ function decimals(u: number): number {
   return COVERAGE_95 * u < 0.0095 ? 3 : 2;
 }
 
-function stateOf(f: Facts, s: Settings, now: Instant, band: Verdict['band']): StateName {
+function stateOf(
+  f: Facts,
+  s: Settings,
+  now: Instant,
+  { band, flow }: Pick<Verdict, 'band' | 'flow'>,
+): StateName {
   if (f.service === 'do-not-use' || f.service === 'retired') return 'do-not-use';
   if (f.service === 'on-test') return 'on-test';
   if (band === null) return 'needs-reading';
   if (band === 'thick') return 'too-thick';
   if (band === 'thin') return 'too-thin';
+  if (flow === 'stiff') return 'ask-technician';
   return stirIsDue(f, s, now) ? 'stir-first' : 'ready';
 }
 
@@ -199,6 +212,8 @@ function reason(f: Facts, s: Settings, now: Instant, g: Grounds): string {
       return `Needs water. ${wanted(f, s)}. A dip now leaves a thicker coat than wanted.`;
     case 'too-thin':
       return `Too much water in it. ${wanted(f, s)}. A dip now leaves a thinner coat than wanted.`;
+    case 'ask-technician':
+      return `Right amount of water but stiff: do not add water. ${wanted(f, s)}${edgeText(g.edge)}; ${stiffText(f, s, now)}.`;
     case 'stir-first':
       return `${stirText(f, s, now)} ${wanted(f, s)}${edgeText(g.edge)}.${emptyText(f, s)}`;
     case 'ready':
@@ -267,6 +282,11 @@ function stirText(f: Facts, s: Settings, now: Instant): string {
   const every = `every ${span(s.stirIntervalMinutes)}`;
   if (f.stirredAt === null) return `No stir recorded; stir to the bottom first, then ${every}.`;
   return `Last stirred ${ago(f.stirredAt, now)}, wants it ${every}: stir to the bottom first.`;
+}
+
+function stiffText(f: Facts, s: Settings, now: Instant): string {
+  const seen = f.flowAt === null ? '' : `, seen ${ago(f.flowAt, now)}`;
+  return flowText(f, s.flow ?? null) + seen;
 }
 
 /** Under a tenth of what it holds there is hardly a piece to be covered. */

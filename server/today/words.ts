@@ -53,6 +53,13 @@ export function dueWords(due: Due, reader: Reader): DueWords {
         what: gravityOf(due),
         act: { label: mendText(nextAct(bucket, 'technician'), due, reader), href: at },
       };
+    case 'ask-technician':
+      return {
+        title: STATE_WORDS['ask-technician'],
+        state: 'ask-technician',
+        what: bucket.verdict.why,
+        act: { label: 'Loosen it: a drop of deflocculant', href: `${at}/additive` },
+      };
     case 'check':
       return {
         title: STATE_WORDS['needs-reading'],
@@ -67,7 +74,7 @@ export function dueWords(due: Due, reader: Reader): DueWords {
         title: STATE_WORDS['on-test'],
         state: 'on-test',
         what: bucket.verdict.why,
-        act: { label: 'Tile fired? Say how it came out', href: `${at}/service` },
+        act: { label: 'Tile fired? Say how it came out', href: `${at}/tiles/new` },
       };
   }
 }
@@ -112,7 +119,5 @@ function daysText(days: number): string {
 }
 
 function mixMore({ bucket }: Due): DueWords['act'] {
-  const { recipe } = bucket.facts;
-  if (recipe === null) return { label: 'Mix more', href: `/buckets/${bucket.code}` };
-  return { label: 'Mix more by its recipe', href: `/recipes/${recipe.id}?version=${recipe.version}` };
+  return { label: 'Mix a batch for it', href: `/batches/new?bucket=${bucket.code}` };
 }

@@ -29,6 +29,7 @@ export interface Way {
 }
 
 export const PHONE: Way = { name: 'phone', width: 390, height: 844, scripts: true };
+export const TABLET: Way = { name: 'tablet', width: 820, height: 1180, scripts: true };
 export const DESKTOP: Way = { name: 'desktop', width: 1280, height: 800, scripts: true };
 export const WITH_SCRIPTS = [PHONE, DESKTOP];
 export const WAYS = WITH_SCRIPTS.flatMap((way) => [
@@ -101,8 +102,8 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
   });
 }
 
-/** Opens a browser window of its own at a site, signed in as somebody or not at all. */
-type Door = (site: string, way: Way, person?: Person) => Promise<Visitor>;
+/** Opens a browser window of its own at a site, signed in as somebody, paired as a tablet, or neither. */
+type Door = (site: string, way: Way, person?: Pick<Person, 'cookie'>) => Promise<Visitor>;
 
 /** The app on a port of its own; its test closes it with the studio. */
 export const serve = (app: FastifyInstance): Promise<string> => app.listen({ host: '127.0.0.1', port: 0 });

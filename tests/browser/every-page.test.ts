@@ -2,11 +2,12 @@ import { beforeAll, expect, test } from 'vitest';
 import { anApp, aStudio, type Studio } from '../helpers/studio.ts';
 import { audit } from './audit.ts';
 import { inBrowser, PHONE, serve } from './browser.ts';
+import { BATCHES } from './full-batches.ts';
 import { fillStudio, STATES, type Things } from './full-studio.ts';
 
 interface Look {
   route: string;
-  who: 'manager' | 'member' | 'nobody';
+  who: 'manager' | 'member' | 'tablet' | 'nobody';
   at: (things: Things) => string[];
 }
 
@@ -38,26 +39,84 @@ const LOOKS: Look[] = [
   look('/recipes/new'),
   look('/recipes/:id', ({ recipe }) => [`/recipes/${recipe}`, `/recipes/${recipe}?version=1`]),
   look('/recipes/:id/revise', ({ recipe }) => [`/recipes/${recipe}/revise`]),
+  look('/round'),
+  look('/round/check', () => [
+    '/round/check',
+    '/round/check?of=UNREAD.READY.LONG&at=1',
+    '/round/check?of=LONG',
+  ]),
+  look('/round/done', () => ['/round/done?of=UNREAD.READY.LONG&since=0']),
+  look('/round/sheet'),
+  look('/round/entry', () => ['/round/entry', '/round/entry?all=yes']),
+  look('/history', () => ['/history?bucket=LONG', '/history?from=2026-03-07&to=2026-03-06']),
+  look('/history', () => ['/history?kind=settling'], 'member'),
   look('/gear'),
+  look('/gear/:kind', () =>
+    ['cups', 'scales', 'hydrometers', 'flow-cups', 'floats'].map((kind) => `/gear/${kind}`),
+  ),
+  look('/gear/floats/:code', () => ['/gear/floats/F1', '/gear/floats/BARE']),
+  look('/gear/floats/:code/sheet', () => ['/gear/floats/F1/sheet', '/gear/floats/BARE/sheet'], 'member'),
   look('/buckets/new'),
   look('/buckets/retired'),
   bucket('', STATES),
   bucket('', STATES, 'member'),
   bucket('/check', ['READY', 'BARE']),
+  look('/buckets/:code/check', () =>
+    ['weighed', 'hydrometer', 'hydrometer&with=another', 'float'].map(
+      (how) => `/buckets/READY/check?how=${how}`,
+    ),
+  ),
   bucket('/add', ['THIN']),
   bucket('/add', ['THICK'], 'member'),
   bucket('/dip', ['THICK']),
   bucket('/level', ['LONG']),
+  bucket('/flow', ['READY', 'STIFF']),
+  bucket('/settling', ['LONG', 'STIFF', 'READY']),
+  bucket('/settling', ['STIFF'], 'member'),
+  bucket('/additive', ['STIFF']),
+  look('/buckets/:code/add', () => ['/buckets/LONG/add?what=rinse', '/buckets/RECLAIM/add?what=rinse']),
   bucket('/problem', ['READY']),
   bucket('/tag', ['STOP', 'READY']),
-  bucket('/ledger', ['LONG', 'BARE']),
+  look('/batches'),
+  look('/batches/new', () => ['/batches/new', '/batches/new?bucket=MIXED']),
+  look('/batches/:number', () => BATCHES.map((number) => `/batches/${number}`)),
+  bucket('/tiles', ['READY', 'MIXED', 'BARE']),
+  bucket('/tiles', ['READY'], 'member'),
+  bucket('/tiles/new', ['READY', 'MIXED']),
+  bucket('/ledger', ['LONG', 'BARE', 'MIXED']),
   look('/buckets/:code/events/:number/void', () => ['/buckets/THIN/events/1/void']),
-  bucket('/service', ['STOP']),
+  bucket('/service', ['STOP', 'MIXED']),
   bucket('/service', ['READY', 'STOP'], 'member'),
   bucket('/draw-off', ['THIN']),
   bucket('/sieve', ['READY']),
   bucket('/setup', ['READY']),
+  bucket('/chart', ['LONG', 'READY']),
   bucket('/edit', ['LONG']),
+  bucket('/label', ['LONG']),
+  look('/labels', () => ['/labels', '/labels?code=READY&code=LONG&size=lid-sheet']),
+  look('/devices'),
+  look('/pair', undefined, 'nobody'),
+  look('/pair', undefined, 'tablet'),
+  look('/unpaired', undefined, 'nobody'),
+  look('/tablet', ({ tablet }) => ['/tablet?paired', `/tablet?did=READY.${tablet.number}`], 'tablet'),
+  look('/card/:secret', ({ tablet }) => [`/card/${tablet.card}`, '/card/not-one-of-ours'], 'tablet'),
+  look(
+    '/tablet/buckets/:code',
+    () => ['READY', 'LONG', 'HUNG'].map((code) => `/tablet/buckets/${code}`),
+    'tablet',
+  ),
+  ...['dip', 'check', 'water', 'problem', 'note', 'use'].map((act) =>
+    look(
+      `/tablet/buckets/:code/${act}`,
+      ({ tablet: { as } }) => ['', `?as=${as}`].map((more) => `/tablet/buckets/THICK/${act}${more}`),
+      'tablet',
+    ),
+  ),
+  look(
+    '/tablet/buckets/:code/take-back/:number',
+    ({ tablet }) => [`/tablet/buckets/READY/take-back/${tablet.number}`],
+    'tablet',
+  ),
 ];
 
 /** What has no page of its own: it leads to another, or is not for people. */
@@ -66,18 +125,30 @@ const LEADS_ON = [
   ...['stirs', 'dippings', 'top-ups', 'draw-offs', 'levels', 'notes', 'tags'].map(
     (path) => `/buckets/:code/${path}`,
   ),
+  ...['accept', 'withdraw'].map((act) => `/buckets/:code/tiles/:number/${act}`),
+  ...['weigh', 'take-back', 'countersign', 'use', 'abandon'].map((step) => `/batches/:number/${step}`),
 ];
-const NO_PAGE = /^\/(api|assets|healthz|readyz)\b/;
+const NO_PAGE = /^\/(api|assets|files|healthz|readyz|history\.csv)\b/;
 
 /** Pages as they come back when nothing was filled in, each with the button that sends it. */
 const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
   ['/sign-in', 'Sign in', 'nobody'],
   ['/buckets/new', /^Make this bucket/, 'manager'],
   ['/recipes/new', 'Save recipe', 'manager'],
-  ['/gear', 'Add this cup', 'manager'],
+  ['/gear/cups', 'Add this cup', 'manager'],
+  ['/gear/floats/BARE', 'Calibrate', 'manager'],
+  ['/batches/new', 'Make the sheet', 'manager'],
+  ['/buckets/MIXED/tiles/new', 'Add this tile', 'manager'],
+  ['/buckets/READY/check?how=float', 'Record', 'member'],
   ['/people/invite', 'Make the invitation', 'manager'],
   ['/buckets/READY/check', 'Record', 'member'],
   ['/buckets/READY/setup', 'Record', 'manager'],
+  ['/round/check?of=READY', 'Record and finish', 'manager'],
+  ['/round/entry', 'Record them', 'manager'],
+  ['/buckets/READY/flow', 'Record the flow', 'member'],
+  ['/buckets/READY/settling', 'Record', 'member'],
+  ['/buckets/STIFF/settling', 'Record the second', 'member'],
+  ['/buckets/STIFF/additive', /^Record what went in/, 'manager'],
 ];
 
 inBrowser('every page', (door) => {
@@ -89,21 +160,27 @@ inBrowser('every page', (door) => {
     site = await serve(studio.app);
     things = await fillStudio(studio);
   });
-  const enter = (who: Look['who']) => door(site, PHONE, who === 'nobody' ? undefined : studio.people[who]);
+  const enter = (who: Look['who']) => {
+    const whose = { ...studio.people, tablet: things.tablet, nobody: undefined };
+    return door(site, PHONE, whose[who]);
+  };
 
   test('is looked at here', async () => {
     const pages = studio.routes.filter(({ method, url }) => method === 'GET' && !NO_PAGE.test(url));
     const looked = new Set(['/setup', ...LEADS_ON, ...LOOKS.map(({ route }) => route)]);
     expect([...new Set(pages.map(({ url }) => url))].sort()).toEqual([...looked].sort());
     for (const url of LEADS_ON) {
-      const answer = await studio.visit(studio.people.manager, url.replace(':code', 'READY'));
+      const answer = await studio.visit(
+        studio.people.manager,
+        url.replace(':code', 'READY').replace(':number', '1'),
+      );
       expect(answer.statusCode, url).toBe(303);
     }
   });
 
   test.for(LOOKS)('$route can be used by everybody, as $who', async ({ at, who }) => {
     const visitor = await enter(who);
-    visitor.expectRefusals(404);
+    visitor.expectRefusals(404, 422);
     const complaints: string[] = [];
     for (const path of at(things)) {
       await visitor.open(path);
@@ -141,7 +218,17 @@ inBrowser('every page', (door) => {
     expect(await audit(first)).toEqual([]);
     const empty = await aStudio();
     const visitor = await door(await serve(empty.app), PHONE, empty.people.technician);
-    for (const path of ['/today', '/wall', '/recipes', '/gear', '/buckets/new', '/buckets/retired']) {
+    for (const path of [
+      '/today',
+      '/wall',
+      '/recipes',
+      '/gear',
+      '/gear/floats',
+      '/round',
+      '/history',
+      '/buckets/new',
+      '/buckets/retired',
+    ]) {
       await visitor.open(path);
       expect(await audit(visitor), path).toEqual([]);
     }

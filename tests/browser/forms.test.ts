@@ -93,7 +93,7 @@ inBrowser('forms in wet hands', (door) => {
 
     await visitor.fill({ 'It reads': '1,55' });
     await visitor.page.getByText('Stirred to the bottom just now').click();
-    await visitor.page.getByText('More weighings').click();
+    await visitor.page.getByText('More readings').click();
     await visitor.fill({ Note: 'after the weekend' });
     await visitor.press('Record');
     await visitor.sees('Is this right? It makes 1.55, where 1.46 was expected.');

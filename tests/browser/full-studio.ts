@@ -1,7 +1,10 @@
 import { KINDS, type KindPath } from '../../server/buckets/kinds.ts';
 import {
   addCup,
+  addFloat,
+  addInstrument,
   bucketBody,
+  calibrateFloat,
   createBucketWithRecipe,
   recordAct,
   voidEvent,
@@ -10,12 +13,16 @@ import { DAY } from '../../server/core/clock.ts';
 import { createRecipe, reviseRecipe } from '../../server/materials/service.ts';
 import { invite, makeResetLink } from '../../server/members/service/links.ts';
 import type { Studio } from '../helpers/studio.ts';
+import { aUsedTablet } from '../helpers/tablet.ts';
+import { someBatches, someTiles } from './full-batches.ts';
 
 /** What stands for a parameter in an address. */
 export interface Things {
   recipe: number;
   welcome: string;
   reset: string;
+  /** The tablet's cookie, what it calls somebody, the number of something recorded there, and that person's card. */
+  tablet: { cookie: string; as: string; number: number; card: string };
 }
 
 /** Codes of buckets that between them are in every state that a page can show. */
@@ -33,6 +40,9 @@ export const STATES = [
   'BARE',
   'LONG',
   'GONE',
+  'STIFF',
+  'RECLAIM',
+  'MIXED',
 ];
 
 const UNBROKEN = 'Tidewater'.repeat(6);
@@ -65,25 +75,68 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   for (const code of ['STOP', 'HUNG']) await record(code, 'problems', { problem: 'contaminated' }, member);
   await record('HUNG', 'tags', {});
   await record('READY', 'problems', { problem: 'smell' }, member);
+  await aStiffOne(studio, record);
   await aLongLife(studio, record);
+  await someBatches(studio, UNBROKEN, LINES);
+  await someTiles(studio, UNBROKEN);
+
+  for (const name of ['Ana', 'Bo', 'Bo', 'Cleo', 'Dov', 'Edda', 'Fay', 'Gil', 'Hana', 'Juno'])
+    await studio.aPerson('member', name);
+  const tablet = await aUsedTablet(studio, 'READY');
 
   return studio.as(manager, async (act) => {
     const cup = { waterC: 20, resolutionG: 1 };
     await addCup(act, { code: 'C1', name: 'Enamel cup', tareG: 100, waterG: 300, ...cup });
     await addCup(act, { code: 'CUP-TWO-1234', name: UNBROKEN, tareG: 31.5, waterG: 133, ...cup });
+    for (const code of ['S1', 'S2'])
+      await addInstrument(act, { kind: 'scale', code, name: UNBROKEN, resolutionG: 0.1 });
+    for (const code of ['H1', 'H2'])
+      await addInstrument(act, { kind: 'hydrometer', code, name: UNBROKEN, scale: 'twaddell', division: 2 });
+    await addInstrument(act, { kind: 'flow-cup', code: 'V1', name: UNBROKEN });
+    await addFloat(act, { code: 'BARE', name: UNBROKEN });
+    for (const code of ['F1', 'FLOAT-TWO-12']) {
+      await addFloat(act, { code, name: UNBROKEN });
+      const points = [
+        { millimetres: 12, specificGravity: 1.61 },
+        { millimetres: 20, specificGravity: 1.5 },
+        { millimetres: 30, specificGravity: 1.36 },
+      ];
+      await calibrateFloat(act, code, { points });
+    }
     const { recipeId } = await createRecipe(act, UNBROKEN, { lines: LINES, hasSolubles: false });
     await reviseRecipe(act, recipeId, { lines: LINES.slice(1), hasSolubles: true });
     const welcome = await invite(act, { email: 'newcomer@millrace.example', role: 'member' });
     const reset = await makeResetLink(act, { email: member.email });
-    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret };
+    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, tablet };
   });
 }
 
+type Recording = (code: string, path: KindPath, body: object) => Promise<{ event: { number: number } }>;
+
+/** In band and stiff, with a band of flow, pairs of its settling, one of them begun; and the reclaim beside it. */
+async function aStiffOne(studio: Studio, record: Recording): Promise<void> {
+  const make = (more: object) =>
+    studio.as(studio.people.technician, (act) =>
+      createBucketWithRecipe(
+        act,
+        bucketBody.parse({ capacityLitres: 25, target: { aim: 1.46 }, solidsDensity: 2.6, ...more }),
+      ),
+    );
+  await make({ code: 'STIFF', name: 'Weir Foam', flow: { low: 18, high: 30 } });
+  await make({ code: 'RECLAIM', name: 'Millpond', isReclaim: true });
+  for (const code of ['STIFF', 'RECLAIM']) {
+    await record(code, 'setup', { litres: 18, specificGravity: 1.46 });
+    await record(code, 'readings', { method: 'hydrometer', value: 1.46 });
+  }
+  for (const later of [1.44, 1.441, 1.47, 1.438])
+    await record('STIFF', 'settlings', { fresh: 1.46, later, minutes: 10 });
+  await record('STIFF', 'settlings', { fresh: 1.46 });
+  await record('STIFF', 'flows', { seconds: 41.5 });
+  await record('RECLAIM', 'flows', { word: 'thin' });
+}
+
 /** A bucket with a long name and three weeks behind it, in which everything happened. */
-async function aLongLife(
-  studio: Studio,
-  record: (code: string, path: KindPath, body: object) => Promise<{ event: { number: number } }>,
-): Promise<void> {
+async function aLongLife(studio: Studio, record: Recording): Promise<void> {
   const { technician } = studio.people;
   await studio.as(technician, (act) =>
     createBucketWithRecipe(

@@ -90,7 +90,8 @@ inBrowser('a technician', (door) => {
     await visitor.sees('2.601 g/cm³');
 
     await visitor.press('Today');
-    await visitor.press('Cups');
+    await visitor.press('Gear');
+    await visitor.press(/^(Add a cup|Cups: add)/);
     await visitor.fill({ Code: `C${code}`, Name: 'Steel beaker', 'Empty and dry': '100' });
     await visitor.fill({ 'Brim-full of water': '300' });
     await visitor.press('Add this cup');

@@ -143,7 +143,8 @@ describe('what a reading may be', () => {
     ['no volume', { method: 'weighed', grams: 150 }, 'millilitres'],
     ['a cup nobody has', { method: 'weighed', grams: 150, vessel: 'NONE' }, 'vessel'],
     ['a scale nobody has', { method: 'hydrometer', scale: 'brix', value: 20 }, 'scale'],
-    ['a float', { method: 'float', millimetres: 20 }, 'method'],
+    ['a float nobody has', { method: 'float', float: 'NONE', millimetres: 20 }, 'float'],
+    ['a method nobody knows', { method: 'guess', value: 1.5 }, 'method'],
     [
       'a time that is none',
       { method: 'weighed', grams: 150, millilitres: 100, happenedAt: 'yesterday' },

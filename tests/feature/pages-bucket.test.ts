@@ -199,7 +199,7 @@ describe('the other states', () => {
     const code = await studio.aBucket({ sg: 1.46, stirredMinutesAgo: 1 });
     await studio.as(technician, (act) => recordAct(act, code, 'service', { state: 'on-test' }));
     expect((await studio.visit(member, `/buckets/${code}`)).body).toContain('Use another bucket');
-    expect((await studio.visit(technician, `/buckets/${code}`)).body).toContain('Fired tile accepted?');
+    expect((await studio.visit(technician, `/buckets/${code}`)).body).toContain('Accept the glaze by it');
   });
 });
 

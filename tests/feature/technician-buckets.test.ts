@@ -116,9 +116,11 @@ test('whoever thinks in quarts types and sees quarts', async () => {
 });
 
 test('an edit sent back as it was shown changes nothing but what was changed', async () => {
-  await send('/buckets/new', { ...least('E1'), bottomMm: '280', topMm: '310', heightMm: '380' });
+  const flow = { flowLow: '18', flowHigh: '30', isReclaim: 'yes' };
+  await send('/buckets/new', { ...least('E1'), ...flow, bottomMm: '280', topMm: '310', heightMm: '380' });
   await send('/buckets/E1/setup', { litres: '20', specificGravity: '1.46' });
   const before = await findBucket(read(), 'E1');
+  expect(before).toMatchObject({ flow: { low: 18, high: 30 }, isReclaim: true });
   const page = await visit(technician, '/buckets/E1/edit');
   const answer = await send('/buckets/E1/edit', { ...shownIn(page.body), place: 'rack C', code: 'E2' });
   expect(answer.headers.location).toBe('/buckets/E2');
@@ -211,23 +213,23 @@ test('retired buckets stand on a page of their own and can be put back', async (
 
 test('a cup is weighed once, used, and retired; what cannot be is refused and kept', async () => {
   const good = { code: 'C1', name: 'Enamel cup', tareG: '48', waterG: '153', waterC: '20', resolutionG: '1' };
-  const light = await send('/gear', { ...good, waterG: '70' });
+  const light = await send('/gear/cups', { ...good, waterG: '70' });
   expect(light.statusCode).toBe(422);
   expect(light.body).toContain('id="f-waterG-error"');
   expect(light.body).toContain('value="Enamel cup"');
 
-  const added = await send('/gear', good);
-  expect(added.headers.location).toBe('/gear?added=C1');
-  const page = await visit(technician, '/gear?added=C1');
+  const added = await send('/gear/cups', good);
+  expect(added.headers.location).toBe('/gear/cups?added=C1');
+  const page = await visit(technician, '/gear/cups?added=C1');
   expect(page.body).toContain('Enamel cup is ready');
   expect(page.body).toContain('105 mL');
-  const again = await send('/gear', { ...good, code: 'c1' });
+  const again = await send('/gear/cups', { ...good, code: 'c1' });
   expect(again.statusCode).toBe(422);
   expect(again.body).toContain('id="f-code-error"');
 
-  expect((await send('/gear/C1/retire', {})).headers.location).toBe('/gear');
+  expect((await send('/gear/cups/C1/retire', {})).headers.location).toBe('/gear/cups');
   expect(await listCups(read())).toEqual([]);
-  expect((await send('/gear/C1/retire', {})).statusCode).toBe(404);
+  expect((await send('/gear/cups/C1/retire', {})).statusCode).toBe(404);
 });
 
 test('with htmx the browser is moved instead of redirected, and a refusal is a fragment of the page', async () => {
@@ -242,7 +244,7 @@ test('with htmx the browser is moved instead of redirected, and a refusal is a f
 
 test('members see none of it, strangers sign in first, and a code that is not there is not found', async () => {
   const code = await aBucket({ sg: 1.46 });
-  const urls = ['/buckets/new', `/buckets/${code}/edit`, `/buckets/${code}/setup`, '/gear'];
+  const urls = ['/buckets/new', `/buckets/${code}/edit`, `/buckets/${code}/setup`, '/gear/cups'];
   for (const url of urls) {
     expect((await visit(member, url)).statusCode, url).toBe(403);
     expect((await submit(member, url, least('M1'))).statusCode, url).toBe(403);
@@ -250,7 +252,7 @@ test('members see none of it, strangers sign in first, and a code that is not th
     expect((await visit(people.manager, url)).statusCode, url).toBe(200);
   }
   expect((await visit(member, '/buckets/retired')).statusCode).toBe(403);
-  expect((await submit(member, '/gear/C1/retire', {})).statusCode).toBe(403);
+  expect((await submit(member, '/gear/cups/C1/retire', {})).statusCode).toBe(403);
   for (const url of ['/buckets/NOPE/edit', '/buckets/NOPE/setup', '/buckets/a%00b/edit'])
     expect((await visit(technician, url)).statusCode, url).toBe(404);
 });
@@ -260,7 +262,9 @@ function shownIn(html: string): Record<string, string> {
   const fields: Record<string, string> = {};
   for (const [tag] of html.matchAll(/<input[^>]*>/g)) {
     const name = / name="([^"]*)"/.exec(tag)?.[1];
-    if (name && name !== 'key') fields[name] = unescaped(/ value="([^"]*)"/.exec(tag)?.[1] ?? '');
+    const unticked = tag.includes('type="checkbox"') && !/ checked/.test(tag);
+    if (name && name !== 'key' && !unticked)
+      fields[name] = unescaped(/ value="([^"]*)"/.exec(tag)?.[1] ?? '');
   }
   for (const [, name = '', inside = ''] of html.matchAll(
     /<select[^>]* name="([^"]*)"[^>]*>(.*?)<\/select>/gs,

@@ -27,6 +27,7 @@ beforeAll(async () => {
     role: 'technician',
     units: 'metric',
     tokenId: null,
+    deviceId: null,
   } as const;
   read = { tx: database.db, actor: wren, now: clock.now() };
   wall = await listBuckets(read);
@@ -48,6 +49,8 @@ test('the wall opens with a bucket in every state, as the demo promises', () => 
     CH: 'ready',
     TB: 'ready',
     QH: 'on-test',
+    WF: 'ask-technician',
+    MP: 'stir-first',
   });
   expect(bucket('RM').verdict.needs).toBe('added');
   expect(bucket('FF').verdict.needs).toBe('first');
@@ -73,6 +76,7 @@ test('what waits for a technician is on their first page, the worst first', asyn
     'problem BF',
     'too-thick HG',
     'too-thin OS',
+    'ask-technician WF',
     'check FF',
     'check RM',
     'low WD',

@@ -122,7 +122,16 @@ export async function aStudio(env: NodeJS.ProcessEnv = {}) {
       .values({ personId: id, name: 'test', hash: secretHash(token), createdAt: clock.now() });
     const cookie = (await services.sessions.start(id)).split(';')[0] as string;
     const caller = (await services.sessions.findByToken(token)) as Caller;
-    return { id, name, email, password: PASSWORD, role, cookie, token, caller: { ...caller, tokenId: null } };
+    return {
+      id,
+      name,
+      email,
+      password: PASSWORD,
+      role,
+      cookie,
+      token,
+      caller: { ...caller, tokenId: null, deviceId: null },
+    };
   }
 
   const people = {

@@ -8,7 +8,6 @@ import {
   eventWords,
   flashWords,
   gravityFigure,
-  isUnused,
   jumpWords,
   takeOutWords,
   wayWords,
@@ -56,6 +55,35 @@ describe('an event in words', () => {
       },
       'Set up from a weighed batch: 13.5 kg of dry glaze makes 18.2 L at SG 1.46',
     ],
+    [
+      'set-up of a numbered batch',
+      {
+        kind: 'setup',
+        from: 'batch',
+        litres: 18.2,
+        litresU: 0.4,
+        specificGravity: 1.4567,
+        solidsKg: 13.5,
+        waterKg: 13,
+        batch: 12,
+      },
+      'Set up from batch 12: 13.5 kg of dry glaze makes 18.2 L at SG 1.46',
+    ],
+    [
+      'batch blended in',
+      { kind: 'addition', what: 'slurry', litres: 4, specificGravity: 1.5, batch: 12 },
+      'Blended in 4 L of batch 12 at SG 1.50',
+    ],
+    [
+      'on test for a batch',
+      { kind: 'service', state: 'on-test', cause: 'batch-12' },
+      'Put on test: batch 12',
+    ],
+    [
+      'accepted by a tile',
+      { kind: 'service', state: 'in-service', cause: 'tile-3' },
+      'Put in service: tile 3',
+    ],
     ['reading by cup', reading({ typed: { vessel: 'A', grams: 512 } }), 'SG 1.52 ± 0.02, weighed in cup A'],
     [
       'reading by volume',
@@ -71,6 +99,16 @@ describe('an event in words', () => {
       'reading by hydrometer in degrees',
       reading({ method: 'hydrometer', typed: { scale: 'twaddell', value: 104 } }),
       'SG 1.52 ± 0.02, hydrometer, 104 °Tw',
+    ],
+    [
+      'reading by float, rising and sinking',
+      reading({ method: 'float', typed: { float: 'F1', millimetres: 98.5, replicates: [96] } }),
+      'SG 1.52 ± 0.02, float F1 at 98.5 and 96 mm',
+    ],
+    [
+      'reading by float, once',
+      reading({ method: 'float', typed: { float: 'F1', millimetres: 98 } }),
+      'SG 1.52 ± 0.02, float F1 at 98 mm',
     ],
     ['stir', { kind: 'stir' }, 'Stirred to the bottom'],
     ['water', { kind: 'addition', what: 'water', litres: 1.75 }, 'Added 1.75 L of water'],
@@ -243,33 +281,6 @@ describe('a jump', () => {
   });
 });
 
-describe('an unstirred reading', () => {
-  const at = (minutes: number, entry: Entry, voided = false) => ({
-    happenedAt: NOW + minutes * MINUTE,
-    voided,
-    entry,
-  });
-  const unstirred = at(0, reading({ stirred: false }));
-
-  it('is not used', () => {
-    expect(isUnused(unstirred, [unstirred])).toBe(true);
-    expect(isUnused(unstirred, [unstirred, at(-3, { kind: 'stir' })])).toBe(true);
-    expect(isUnused(unstirred, [unstirred, at(-1, { kind: 'stir' }, true)])).toBe(true);
-    expect(isUnused(unstirred, [unstirred, at(1, { kind: 'stir' })])).toBe(true);
-  });
-
-  it('counts within two minutes of a stir', () => {
-    const dipped: Entry = { kind: 'dipping', pieces: 1, litres: 0.1, stirred: true };
-    expect(isUnused(unstirred, [unstirred, at(-2, { kind: 'stir' })])).toBe(false);
-    expect(isUnused(unstirred, [unstirred, at(-1, dipped)])).toBe(false);
-  });
-
-  it('is something only a reading can be', () => {
-    expect(isUnused(at(0, reading()), [])).toBe(false);
-    expect(isUnused(at(0, { kind: 'note' }), [])).toBe(false);
-  });
-});
-
 describe('a card on the wall', () => {
   const facts = (more: Partial<Facts> = {}): Facts => ({
     ...emptyFacts({ solidsDensity: 2.6, hasSolubles: false }),
@@ -288,6 +299,7 @@ describe('a card on the wall', () => {
     readyUntil: null,
     askLevel: false,
     needs: null,
+    flow: null,
     ...more,
   });
   const water: Way = { kind: 'add-water', litres: 2.34, first: 1.75, range: { low: 1.68, high: 3.04 } };

@@ -71,3 +71,25 @@ document.addEventListener('htmx:after:swap', (event) => {
 document.addEventListener('htmx:error', (event) => {
   if (event.detail.ctx && !event.detail.ctx.response) trouble(true);
 });
+
+// At the wall tablet anybody may have left a page open: untouched, it goes back to the wall by itself.
+const LEFT_AFTER = 60_000;
+const WARNED_FOR = 15_000;
+let touched = Date.now();
+const touch = () => {
+  touched = Date.now();
+};
+for (const type of ['pointerdown', 'keydown', 'input', 'wheel', 'touchmove'])
+  document.addEventListener(type, touch, { capture: true, passive: true });
+document.addEventListener('htmx:after:swap', (event) => {
+  if (event.detail.ctx.target === document.body) touch();
+});
+setInterval(() => {
+  const idle = document.getElementById('idle');
+  if (!idle) return;
+  const left = touched + LEFT_AFTER - Date.now();
+  idle.hidden = left > WARNED_FOR;
+  if (left > 0) return;
+  touch();
+  location.assign(idle.dataset.to);
+}, 1000);

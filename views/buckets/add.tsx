@@ -4,9 +4,10 @@ import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { massUnit, volumeUnit } from '../../server/core/units.ts';
 import { Form, NumberField, Submit } from '../ui/field.tsx';
-import { Filter } from '../ui/panel.tsx';
+import { Filter, Notice } from '../ui/panel.tsx';
 import { DryCaution } from './next-step.tsx';
 import { fullWords, SubPage, WhenAndNote } from './parts.tsx';
+import { type Reclaim, RinseBack } from './rinse.tsx';
 
 export const ADDITIONS = ['water', 'slurry', 'rinse', 'dry'] as const;
 type Addition = (typeof ADDITIONS)[number];
@@ -21,38 +22,41 @@ const ADDITION_WORDS: Record<Addition, string> = {
 interface AddPageProps {
   bucket: BucketNow;
   what: Addition;
+  /** Where mixed rinse goes. */
+  reclaim: Reclaim[];
   form: FormState;
   reader: Reader;
 }
 
-export function AddPage({ bucket, what, form, reader }: AddPageProps) {
+export function AddPage({ bucket, what, reclaim, form, reader }: AddPageProps) {
   const at = `/buckets/${bucket.code}/add`;
+  const words = { ...ADDITION_WORDS, ...(bucket.isReclaim && { rinse: 'Shared rinse' }) };
   return (
-    <SubPage bucket={bucket} title={`Add ${ADDITION_WORDS[what].toLowerCase()}`}>
+    <SubPage bucket={bucket} title={`Add ${words[what].toLowerCase()}`}>
       <p>In it: {fullWords(bucket, reader)}.</p>
       <Advice bucket={bucket} what={what} reader={reader} />
+      {what === 'water' && bucket.verdict.state === 'ask-technician' && (
+        <Notice title="Do not add water" tone="ask-technician">
+          <p>{bucket.verdict.why}</p>
+        </Notice>
+      )}
       {reader.technician && (
         <Filter
           label="What"
           options={ADDITIONS.map((a) => ({
             href: `${at}?what=${a}`,
-            label: ADDITION_WORDS[a],
+            label: words[a],
             current: a === what,
           }))}
         />
       )}
       {what === 'dry' && <DryCaution mesh={bucket.sieveMesh} />}
+      {what === 'rinse' && <RinseBack bucket={bucket} reclaim={reclaim} />}
       <Form action={at} form={form} idempotencyKey={reader.key} hidden={{ kind: what }}>
         {what === 'dry' ? (
           <NumberField name="kilograms" label="Dry glaze" unit={massUnit(reader.units)} big autofocus />
         ) : (
-          <NumberField
-            name="litres"
-            label={ADDITION_WORDS[what]}
-            unit={volumeUnit(reader.units)}
-            big
-            autofocus
-          />
+          <NumberField name="litres" label={words[what]} unit={volumeUnit(reader.units)} big autofocus />
         )}
         {what === 'slurry' && (
           <NumberField name="specificGravity" label="Its SG" hint="Check it first: the amount hangs on it." />
@@ -61,7 +65,7 @@ export function AddPage({ bucket, what, form, reader }: AddPageProps) {
           <NumberField
             name="specificGravity"
             label="Its SG"
-            hint={`Left empty, this bucket needs a reading afterwards. Sieve it in, ${bucket.sieveMesh} mesh.`}
+            hint="Left empty, this bucket needs a reading afterwards."
             optional
           />
         )}
@@ -78,7 +82,7 @@ export function AddPage({ bucket, what, form, reader }: AddPageProps) {
 }
 
 /** What is wanted of this kind, where the amount can be told. */
-function Advice({ bucket, what, reader }: Omit<AddPageProps, 'form'>) {
+function Advice({ bucket, what, reader }: Pick<AddPageProps, 'bucket' | 'what' | 'reader'>) {
   const kind = ({ water: 'add-water', slurry: 'blend', dry: 'add-dry' } as Record<Addition, string>)[what];
   const way = [bucket.advice, ...bucket.alternatives].find((w) => w?.kind === kind);
   if (!way || bucket.verdict.askLevel) return null;

@@ -4,7 +4,17 @@ import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { volumeUnit } from '../../server/core/units.ts';
 import type { Version } from '../../server/materials/service.ts';
-import { Beside, Field, Form, NumberField, type Option, Select, Submit, TextArea } from '../ui/field.tsx';
+import {
+  Beside,
+  Check,
+  Field,
+  Form,
+  NumberField,
+  type Option,
+  Select,
+  Submit,
+  TextArea,
+} from '../ui/field.tsx';
 import { Empty } from '../ui/panel.tsx';
 import { Act } from '../ui/verdict.tsx';
 
@@ -184,6 +194,22 @@ function Care({ typed }: { typed: string | string[] | undefined }) {
         />
       </Beside>
       <Beside>
+        <NumberField
+          name="flowLow"
+          label="Flow, fast limit"
+          unit="s"
+          hint="Through your flow cup, always the same one."
+          optional
+        />
+        <NumberField
+          name="flowHigh"
+          label="Flow, slow limit"
+          unit="s"
+          hint="Slower than this is stiff. Empty: seconds are not judged."
+          optional
+        />
+      </Beside>
+      <Beside>
         <NumberField name="sieveMesh" label="Sieve" unit="mesh" hint="80 is common." />
         <Select
           name="mixMoreFraction"
@@ -197,6 +223,11 @@ function Care({ typed }: { typed: string | string[] | undefined }) {
         hint="Where tools and spills of this glaze are washed for return."
         maxlength={60}
         optional
+      />
+      <Check
+        name="isReclaim"
+        label="Mixed reclaim"
+        hint="Leftovers of many glazes: shown as a surprise glaze. Shared rinse goes in here."
       />
       <TextArea
         name="careNotes"

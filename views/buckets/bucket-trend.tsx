@@ -1,21 +1,19 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import type { Entry } from '../../server/buckets/kinds.ts';
-import { isUnused } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage, LedgerEvent } from '../../server/buckets/service/index.ts';
 import { Trend, type TrendPoint } from '../ui/trend.tsx';
 
 interface BucketTrendProps {
   bucket: BucketNow;
   trend: BucketPage['trend'];
-  /** The newest events: they hold the struck out readings and the stirs that make others count. */
+  /** The newest events: they hold the struck out readings. */
   ledger: LedgerEvent[];
   reader: Reader;
 }
 
 /** Three weeks of readings, with what changed the bucket between them. */
 export function BucketTrend({ bucket, trend, ledger, reader }: BucketTrendProps) {
-  const events = trend.events.map((e) => ({ happenedAt: e.at, voided: false, entry: e.entry }));
-  const around = [...events, ...ledger];
+  const events = trend.events.map((e) => ({ ...e, happenedAt: e.at, voided: false }));
   const points = [...events, ...ledger.filter((e) => e.voided)].flatMap((e): TrendPoint[] =>
     e.entry.kind === 'reading'
       ? [
@@ -23,7 +21,7 @@ export function BucketTrend({ bucket, trend, ledger, reader }: BucketTrendProps)
             at: e.happenedAt,
             value: e.entry.specificGravity,
             half: 1.96 * e.entry.standardUncertainty,
-            kind: e.voided ? 'voided' : isUnused(e, around) ? 'unstirred' : 'measured',
+            kind: e.voided ? 'voided' : e.counts ? 'measured' : 'unstirred',
           },
         ]
       : [],
@@ -44,10 +42,11 @@ export function BucketTrend({ bucket, trend, ledger, reader }: BucketTrendProps)
   );
 }
 
-function changeWords(entry: Entry): string | null {
+/** What changed the composition, in two words; null for what does not. */
+export function changeWords(entry: Entry): string | null {
   switch (entry.kind) {
     case 'addition':
-      return { water: 'water added', dry: 'dry mixed in', slurry: 'slurry in', rinse: 'rinse back' }[
+      return { water: 'water added', dry: 'dry mixed in', slurry: 'slurry in', rinse: 'rinse in' }[
         entry.what
       ];
     case 'draw-off':

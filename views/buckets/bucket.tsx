@@ -1,6 +1,8 @@
+import type { VNode } from 'preact';
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import type { Entry } from '../../server/buckets/kinds.ts';
 import { nextAct, otherWays } from '../../server/buckets/next-act.ts';
+import { outlookWords } from '../../server/buckets/outlook.ts';
 import { doubtWords, flashWords, gravityFigure, jumpWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage as Contents, LedgerEvent } from '../../server/buckets/service/index.ts';
 import { ago, STATE_WORDS, span } from '../../server/buckets/verdict.ts';
@@ -10,9 +12,12 @@ import { Gauge } from '../ui/gauge.tsx';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Acts, PlainAct, VerdictPanel } from '../ui/verdict.tsx';
 import { BucketTrend } from './bucket-trend.tsx';
+import { FlowSentence, flowWords } from './flow.tsx';
 import { LedgerTable } from './ledger.tsx';
 import { NextStep, OtherWay } from './next-step.tsx';
 import { bandWords, firingWords, fullWords, Housekeeping } from './parts.tsx';
+import { SurpriseGlaze } from './rinse.tsx';
+import { SomeTiles } from './tiles.tsx';
 import { gaugeOf } from './wall.tsx';
 
 /** What the reader did just before. */
@@ -31,7 +36,16 @@ interface BucketPageProps extends Contents {
   reader: Reader;
 }
 
-export function BucketPage({ bucket, trend, ledger, voidable, did, refused, reader }: BucketPageProps) {
+export function BucketPage({
+  bucket,
+  trend,
+  ledger,
+  tiles,
+  voidable,
+  did,
+  refused,
+  reader,
+}: BucketPageProps) {
   const at = `/buckets/${bucket.code}`;
   const others = otherWays(bucket, nextAct(bucket, whoIs(reader)));
   const leap = jumpWords(bucket.facts, bucket.target);
@@ -47,6 +61,8 @@ export function BucketPage({ bucket, trend, ledger, voidable, did, refused, read
       <div class="split">
         <div>
           <Now bucket={bucket} reader={reader} />
+          {bucket.isReclaim && <SurpriseGlaze />}
+          {reader.technician && <FlowSentence bucket={bucket} />}
           {others.length > 0 && (
             <More summary={others.length === 1 ? 'Another way' : `${others.length} other ways`}>
               {others.map((way) => (
@@ -67,6 +83,9 @@ export function BucketPage({ bucket, trend, ledger, voidable, did, refused, read
           <Panel title="Last three weeks">
             <BucketTrend bucket={bucket} trend={trend} ledger={ledger.events} reader={reader} />
             {leap && <p class="soft">{leap}</p>}
+          </Panel>
+          <Panel title="Fired tiles">
+            <SomeTiles bucket={bucket} tiles={tiles} reader={reader} />
           </Panel>
           <Panel title="Ledger">
             <LedgerTable
@@ -89,6 +108,7 @@ export function BucketPage({ bucket, trend, ledger, voidable, did, refused, read
 /** Verdict and next act: what time alone changes, so they ask for themselves again. */
 export function Now({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
   const { state, why } = bucket.verdict;
+  const outlook = outlookWords(bucket, reader.now, reader.timeZone);
   return (
     <div
       id="now"
@@ -99,6 +119,7 @@ export function Now({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
     >
       <VerdictPanel state={state} words={STATE_WORDS[state]} why={why}>
         <Gauge {...gaugeOf(bucket)} />
+        {outlook && <p>{outlook}</p>}
       </VerdictPanel>
       <NextStep bucket={bucket} next={nextAct(bucket, whoIs(reader))} reader={reader} />
     </div>
@@ -155,6 +176,7 @@ function FourActs({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
         <PlainAct post={`${at}/stirs`} idempotencyKey={`${reader.key}-stirred`} label="Only stirred" />
         {!closed && <PlainAct href={`${at}/dip`} label="Count pieces" />}
         {!closed && <PlainAct href={`${at}/level`} label="How full?" />}
+        <PlainAct href={`${at}/flow`} label="Check flow" />
       </div>
     </>
   );
@@ -197,8 +219,12 @@ function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
     ['Recipe', recipe],
     ['Wanted', `SG ${bandWords(target)}, aim ${gravityFigure(target.aim)}`],
     ['In it', contents(bucket, reader)],
+    ...(facts.batch === null ? [] : [['Batch', batchWords(facts.batch, bucket, reader)] as [string, VNode]]),
     ['Stir', `before dipping, again every ${span(bucket.stirIntervalMinutes)}`],
     ['A reading', `is trusted for ${span(bucket.readingTrustedHours * 60)}`],
+    ...(bucket.flow || facts.flowAt !== null
+      ? [['Flow', flowWords(bucket, reader)] as [string, string]]
+      : []),
     ['Sieve', `${bucket.sieveMesh} mesh`],
     ...(bucket.rinseBucket ? [['Rinse in', bucket.rinseBucket] as [string, string]] : []),
     ...(facts.hasSolubles
@@ -227,6 +253,16 @@ function OnDemand({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
   );
 }
 
+/** The newest batch; which others are in it too is for its ledger to say. */
+function batchWords(batch: number, { code }: BucketNow, reader: Reader): VNode {
+  return (
+    <>
+      {reader.technician ? <a href={`/batches/${batch}`}>batch {batch}</a> : `batch ${batch}`}{' '}
+      <a href={`/buckets/${code}/ledger`}>(which batches were in it, and when)</a>
+    </>
+  );
+}
+
 function contents({ facts }: BucketNow, { units }: Reader): string {
   const density = `dry glaze ${facts.solidsDensity.toFixed(2)} g/cm³`;
   if (facts.solidsKg === null || facts.waterKg === null) return density;
@@ -252,7 +288,12 @@ function Tools({ bucket, at, reader }: { bucket: BucketNow; at: string; reader: 
         {service === 'do-not-use' && <PlainAct href={`${at}/tag`} label="Tag" />}
         <PlainAct href={`${at}/draw-off`} label="Take out" />
         <PlainAct href={`${at}/sieve`} label="Sieved" />
+        <PlainAct href={`${at}/chart`} label="Control chart" />
+        <PlainAct href={`${at}/additive`} label="Loosen or stiffen" />
+        <PlainAct href={`${at}/settling`} label="Settling" />
+        <PlainAct href={`/batches/new?bucket=${bucket.code}`} label="Mix a batch" />
         <PlainAct href={`${at}/setup`} label="Set up" />
+        <PlainAct href={`${at}/label`} label="Labels" />
         <PlainAct href={`${at}/edit`} label="Edit" />
       </div>
     </Panel>

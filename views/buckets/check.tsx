@@ -1,41 +1,65 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
-import type { BucketNow } from '../../server/buckets/service/index.ts';
+import type { Instrument } from '../../server/buckets/kinds.ts';
+import type { BucketNow, CalibratedFloat } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
-import { Check, Choice, Form, NumberField, Select, Submit } from '../ui/field.tsx';
+import { Check, Form, NumberField, Submit } from '../ui/field.tsx';
 import { Filter, Notice } from '../ui/panel.tsx';
+import {
+  Again,
+  type Cup,
+  CupFields,
+  FloatFields,
+  HydrometerFields,
+  type Last,
+  OnWhichScale,
+  WeighedFields,
+} from './check-fields.tsx';
 import { bandWords, SubPage, WhenAndNote } from './parts.tsx';
 
-export const METHODS = ['cup', 'weighed', 'hydrometer'] as const;
+export const METHODS = ['cup', 'weighed', 'hydrometer', 'float'] as const;
 export type Method = (typeof METHODS)[number];
 
 const METHOD_WORDS: Record<Method, string> = {
   cup: 'Brim-full cup',
   weighed: 'Grams and millilitres',
   hydrometer: 'Hydrometer',
+  float: 'Float',
 };
 
-interface Cup {
-  code: string;
-  name: string;
-  tareG: number;
-  waterG: number;
-}
+const MORE: Record<Method, string> = {
+  cup: 'Scale, more weighings, temperature',
+  weighed: 'Scale, more weighings, temperature',
+  hydrometer: 'More readings, temperature',
+  float: 'Temperature',
+};
 
 interface CheckPageProps {
   bucket: BucketNow;
   cups: Cup[];
+  scales: Instrument[];
+  hydrometers: Instrument[];
+  floats: CalibratedFloat[];
   method: Method;
-  /** What was typed for the last reading: the cup, the millilitres, the scale. */
-  last: Record<string, unknown>;
+  /** A hydrometer that is none of the studio's. */
+  another: boolean;
+  last: Last;
   form: FormState;
   reader: Reader;
 }
 
-export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPageProps) {
+export function CheckPage(props: CheckPageProps) {
+  const { bucket, cups, scales, hydrometers, floats, method, another, last, form, reader } = props;
   const at = `/buckets/${bucket.code}/check`;
-  const offered = METHODS.filter((m) => m !== 'cup' || cups.length > 0);
+  const has: Record<Method, boolean> = {
+    cup: cups.length > 0,
+    weighed: true,
+    hydrometer: true,
+    float: floats.length > 0,
+  };
+  const offered = METHODS.filter((m) => has[m]);
+  const isGeneric = method === 'hydrometer' && (another || hydrometers.length === 0);
   const hidden = {
-    method: method === 'hydrometer' ? 'hydrometer' : 'weighed',
+    method: method === 'cup' ? 'weighed' : method,
     // Says yes to this figure, and to no other that is typed instead.
     confirm: form.doubtful ? questioned(form) : undefined,
   };
@@ -45,7 +69,10 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
       <Form action={at} form={form} idempotencyKey={reader.key} hidden={hidden}>
         {method === 'cup' && <CupFields cups={cups} last={last} />}
         {method === 'weighed' && <WeighedFields last={last} />}
-        {method === 'hydrometer' && <HydrometerFields last={last} />}
+        {method === 'hydrometer' && (
+          <HydrometerFields hydrometers={hydrometers} another={another} last={last} at={at} />
+        )}
+        {method === 'float' && <FloatFields floats={floats} target={bucket.target} last={last} />}
         <Check
           name="stirred"
           label="Stirred to the bottom just now"
@@ -53,8 +80,15 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
           checked
         />
         <Submit label={form.doubtful ? 'Yes, it is right: record it' : 'Record'} />
-        <WhenAndNote form={form} summary="More weighings, temperature, time, note">
-          <Again form={form} method={method} />
+        <WhenAndNote form={form} summary={`${MORE[method]}, time, note`}>
+          {(method === 'cup' || method === 'weighed') && (
+            <OnWhichScale
+              scales={scales}
+              last={last}
+              none={method === 'cup' ? 'The one the cup was weighed on' : 'Another, in steps of 1 g'}
+            />
+          )}
+          {method !== 'float' && <Again form={form} what={method === 'hydrometer' ? 'Reading' : 'Grams'} />}
           <NumberField
             name="temperatureC"
             label="Temperature of the glaze"
@@ -80,7 +114,7 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
               />
             </>
           )}
-          {method === 'hydrometer' && (
+          {isGeneric && (
             <NumberField
               name="division"
               label="One division of its scale"
@@ -101,7 +135,7 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
       {cups.length === 0 && reader.technician && (
         <Notice title="A cup makes this one number">
           <p>
-            Weigh any cup once, empty and full of water: <a href="/gear">add it to the gear</a>.
+            Weigh any cup once, empty and full of water: <a href="/gear/cups">add it to the gear</a>.
           </p>
         </Notice>
       )}
@@ -111,116 +145,6 @@ export function CheckPage({ bucket, cups, method, last, form, reader }: CheckPag
 
 /** The figure that was asked about. */
 function questioned({ typed }: FormState): string | undefined {
-  const figure = typed.grams ?? typed.value;
+  const figure = typed.grams ?? typed.value ?? typed.millimetres;
   return typeof figure === 'string' ? figure : undefined;
 }
-
-function CupFields({ cups, last }: { cups: Cup[]; last: Record<string, unknown> }) {
-  const chosen = cups.find((cup) => cup.code === last.vessel) ?? cups[0];
-  return (
-    <>
-      {cups.length === 1 ? (
-        <input type="hidden" name="vessel" value={chosen?.code} />
-      ) : (
-        <Choice
-          name="vessel"
-          label="Which cup"
-          value={chosen?.code}
-          options={cups.map((cup) => ({
-            value: cup.code,
-            label: `${cup.name} (${cup.code})`,
-            hint: `${cup.tareG} g empty`,
-          }))}
-        />
-      )}
-      <NumberField
-        name="grams"
-        label="Cup and glaze together"
-        hint={
-          cups.length === 1
-            ? `${chosen?.name} (${chosen?.code}): fill to the brim, wipe it dry outside, weigh. Empty it weighs ${chosen?.tareG} g.`
-            : 'Fill to the brim, wipe it dry outside, weigh.'
-        }
-        unit="g"
-        big
-        autofocus
-      />
-    </>
-  );
-}
-
-function WeighedFields({ last }: { last: Record<string, unknown> }) {
-  return (
-    <>
-      <NumberField
-        name="grams"
-        label="Glaze weighs"
-        hint="Without the vessel: set the scale to zero with it empty."
-        unit="g"
-        big
-        autofocus
-      />
-      <NumberField name="millilitres" label="in" value={plain(last.millilitres) ?? 100} unit="mL" />
-    </>
-  );
-}
-
-function HydrometerFields({ last }: { last: Record<string, unknown> }) {
-  return (
-    <>
-      <NumberField
-        name="value"
-        label="It reads"
-        hint="Float it free and spin it; read at the surface."
-        big
-        autofocus
-      />
-      <Select
-        name="scale"
-        label="Scale"
-        value={String(plain(last.scale) ?? 'sg')}
-        options={[
-          { value: 'sg', label: 'Specific gravity' },
-          { value: 'twaddell', label: '°Twaddell' },
-          { value: 'baume', label: '°Baumé' },
-        ]}
-      />
-    </>
-  );
-}
-
-/** More of the same measurement: the mean counts, and their spread. */
-function Again({ form, method }: { form: FormState; method: Method }) {
-  const typed = [form.typed.replicates ?? []].flat();
-  const errors = form.errors.filter(({ path }) => path.startsWith('replicates'));
-  return (
-    <fieldset class="field">
-      <legend>
-        Measured again<span class="optional"> (optional)</span>
-      </legend>
-      {errors.map(({ path, message }) => (
-        <p key={path} class="error">
-          {message}
-        </p>
-      ))}
-      <div class="beside">
-        {[0, 1, 2].map((i) => (
-          <input
-            key={i}
-            class="input"
-            id={`f-replicates-${i}`}
-            name="replicates"
-            type="text"
-            inputMode="decimal"
-            autocomplete="off"
-            value={typed[i]}
-            aria-label={`${method === 'hydrometer' ? 'Reading' : 'Grams'}, ${['second', 'third', 'fourth'][i]} time`}
-          />
-        ))}
-      </div>
-    </fieldset>
-  );
-}
-
-const plain = (value: unknown): string | number | undefined =>
-  typeof value === 'string' || typeof value === 'number' ? value : undefined;

@@ -1,7 +1,8 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import type { Facts } from '../../server/buckets/ledger.ts';
-import { doubtWords, eventWords, isUnused } from '../../server/buckets/sentences.ts';
+import { doubtWords, eventWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, LedgerEvent } from '../../server/buckets/service/index.ts';
+import type { Instant } from '../../server/core/clock.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import { Form, Submit, TextArea } from '../ui/field.tsx';
@@ -32,7 +33,7 @@ export function LedgerTable({ code, events, facts, voidable, reader }: LedgerTab
         cells: [
           shownTime(event.happenedAt, reader.now, reader.timeZone),
           <What event={event} events={events} facts={facts} reader={reader} />,
-          event.byToken ? `${event.by}, by token` : event.by,
+          whoWords(event),
           voidable.has(event.number) && !event.voided && event.entry.kind !== 'void' ? (
             <a href={`/buckets/${code}/events/${event.number}/void`}>
               Strike out<span class="hidden-text"> number {event.number}</span>
@@ -42,6 +43,16 @@ export function LedgerTable({ code, events, facts, voidable, reader }: LedgerTab
       }))}
     />
   );
+}
+
+/** Who recorded it, and by what if not on a screen of their own. */
+export function whoWords({
+  by,
+  byToken,
+  atTablet,
+}: Pick<LedgerEvent, 'by' | 'byToken' | 'atTablet'>): string {
+  if (atTablet) return `${by}, at the wall tablet`;
+  return byToken ? `${by}, by token` : by;
 }
 
 interface WhatProps {
@@ -65,7 +76,7 @@ function What({ event, events, facts, reader }: WhatProps) {
       {words}
       {event.note && <small class="soft"> “{event.note}”</small>}
       {event.voided && <small> (struck out)</small>}
-      {!event.voided && isUnused(event, events) && <small class="soft"> unstirred: not used</small>}
+      {!event.voided && !event.counts && <small class="soft"> unstirred: not used</small>}
       {doubt && <small> ({doubt})</small>}
     </>
   );
@@ -75,13 +86,28 @@ interface LedgerPageProps extends Omit<LedgerTableProps, 'code' | 'facts'> {
   bucket: BucketNow;
   next: number | null;
   newest: boolean;
+  /** Batches that were in it at these events, each since its own. */
+  batches: { batch: number; happenedAt: Instant }[];
 }
 
-export function LedgerPage({ bucket, events, next, newest, voidable, reader }: LedgerPageProps) {
+export function LedgerPage({ bucket, events, next, newest, batches, voidable, reader }: LedgerPageProps) {
   const at = `/buckets/${bucket.code}/ledger`;
   return (
     <SubPage bucket={bucket} title="Ledger">
       <p class="soft">Nothing is ever erased: what was wrong is struck out and stays readable.</p>
+      {batches.length > 0 && (
+        <p>
+          In it at these events:{' '}
+          {batches.map(({ batch, happenedAt }, i) => (
+            <>
+              {i > 0 && '; '}
+              {reader.technician ? <a href={`/batches/${batch}`}>batch {batch}</a> : `batch ${batch}`} since{' '}
+              {shownTime(happenedAt, reader.now, reader.timeZone)}
+            </>
+          ))}
+          .
+        </p>
+      )}
       <LedgerTable
         code={bucket.code}
         events={events}
@@ -100,6 +126,9 @@ export function LedgerPage({ bucket, events, next, newest, voidable, reader }: L
             Older
           </a>
         )}
+        <a class="plain" href={`/history?bucket=${bucket.code}`}>
+          Filter, or take it away as a file
+        </a>
       </p>
     </SubPage>
   );

@@ -13,6 +13,12 @@ interface NextStepProps {
   reader: Reader;
 }
 
+const TELL: Record<Extract<NextAct, { do: 'tell-technician' }>['because'], string> = {
+  thin: 'Or try a test piece first. It stands on the technician’s list already.',
+  full: 'It is too full for the water it needs: slurry must come out first.',
+  stiff: 'Water would only make it thin. It stands on the technician’s list already.',
+};
+
 /** The one big act of a bucket's page. */
 export function NextStep({ bucket, next, reader }: NextStepProps) {
   const at = `/buckets/${bucket.code}`;
@@ -56,11 +62,15 @@ export function NextStep({ bucket, next, reader }: NextStepProps) {
         <Act
           href="/wall?state=ready"
           label="Tell the technician, use another bucket"
-          small={
-            next.because === 'thin'
-              ? 'Or try a test piece first. It stands on the technician’s list already.'
-              : 'It is too full for the water it needs: slurry must come out first.'
-          }
+          small={TELL[next.because]}
+        />
+      );
+    case 'loosen':
+      return (
+        <Act
+          href={`${at}/additive`}
+          label="Loosen it: a drop of deflocculant"
+          small="No water. Stir, wait ten minutes, check the flow again."
         />
       );
     case 'hang-tag':
@@ -82,8 +92,8 @@ export function NextStep({ bucket, next, reader }: NextStepProps) {
     case 'accept-test':
       return (
         <Act
-          href={`${at}/service`}
-          label="Fired tile accepted? Put it in service"
+          href={`${at}/tiles/new`}
+          label="Fired tile out of the kiln? Accept the glaze by it"
           small="Until then nobody should dip ware from it."
         />
       );

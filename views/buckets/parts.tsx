@@ -28,15 +28,11 @@ export function fullWords({ facts, capacityLitres }: BucketNow, reader: Reader):
     : `about ${unbroken(facts.litres)} of ${unbroken(capacityLitres)}`;
 }
 
-/** On every page of a bucket, whatever is in it. */
-export function Housekeeping() {
-  return (
-    <p class="soft">
-      All glaze: no eating here, wash hands, wipe wet, never sand or sweep dry. Contains silica unless shown
-      otherwise.
-    </p>
-  );
-}
+/** On every page and label of a bucket, whatever is in it. */
+export const CAUTION =
+  'All glaze: no eating here, wash hands, wipe wet, never sand or sweep dry. Contains silica unless shown otherwise.';
+
+export const Housekeeping = () => <p class="soft">{CAUTION}</p>;
 
 interface SubPageProps {
   bucket: BucketNow;
@@ -102,6 +98,8 @@ const LEADING = new Set([
   'millilitres',
   'value',
   'scale',
+  'float',
+  'millimetres',
   'stirred',
   'litres',
   'kilograms',
@@ -118,4 +116,10 @@ const LEADING = new Set([
   'to',
   'what',
   'problem',
+  'seconds',
+  'word',
+  'millilitres',
+  'fresh',
+  'later',
+  'minutes',
 ]);

@@ -20,15 +20,25 @@ interface ServicePageProps {
 }
 
 export function ServicePage({ bucket, form, reader }: ServicePageProps) {
-  const { service } = bucket.facts;
+  const { service, batch } = bucket.facts;
+  const waitsForTile = service === 'on-test' && batch !== null;
   const offered = STATES.filter(
-    (s) => s.value !== service && (reader.technician || s.value === 'do-not-use'),
+    (s) =>
+      s.value !== service &&
+      (reader.technician || s.value === 'do-not-use') &&
+      !(waitsForTile && s.value === 'in-service'),
   );
   return (
     <SubPage bucket={bucket} title={reader.technician ? 'May it be used?' : 'Stop its use'}>
       {service !== 'in-service' && (
         <Notice tone={bucket.verdict.state}>
           <p>{bucket.verdict.why}</p>
+          {waitsForTile && reader.technician && (
+            <p>
+              <a href={`/buckets/${bucket.code}/tiles/new`}>Accept batch {batch} by a fired tile</a>: that
+              puts it in service.
+            </p>
+          )}
         </Notice>
       )}
       {offered.length === 0 ? (

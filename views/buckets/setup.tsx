@@ -73,6 +73,10 @@ export function SetUpPage({ bucket, form, reader }: Props) {
             <Submit label="Record the batch" />
           </Form>
           <p>
+            A batch with a sheet is poured in from <a href="/batches">its sheet</a>, so that it is known ever
+            after.
+          </p>
+          <p>
             Then <a href={`/buckets/${bucket.code}/service`}>put it on test</a> until a fired tile is
             accepted.
           </p>

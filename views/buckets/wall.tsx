@@ -62,6 +62,9 @@ export function WallPage({ cones, states, empty, ...wall }: WallPageProps) {
           <a class="plain" href="/buckets/new">
             New bucket
           </a>
+          <a class="plain" href="/labels">
+            Labels
+          </a>
           <a class="plain" href="/buckets/retired">
             Retired buckets
           </a>
@@ -99,7 +102,7 @@ export function BucketWall({ groups, count, how, reader }: BucketWallProps) {
   );
 }
 
-function card(bucket: BucketNow, reader: Reader, level: 2 | 3): BucketCardProps {
+export function card(bucket: BucketNow, reader: Reader, level: 2 | 3): BucketCardProps {
   const { state } = bucket.verdict;
   const words = cardWords(bucket, reader);
   const place = [bucket.place, firingWords(bucket)].filter(Boolean).join(' · ');
@@ -113,6 +116,7 @@ function card(bucket: BucketNow, reader: Reader, level: 2 | 3): BucketCardProps 
     gauge: gaugeOf(bucket),
     next: words.next,
     facts: words.facts,
+    note: bucket.isReclaim ? 'Mixed reclaim: a surprise glaze' : undefined,
     ...(place && { place }),
     level,
   };

@@ -15,17 +15,26 @@ export function TodayPage({ things }: { things: Thing[] }) {
       <DueList things={things} />
       <h2>Look after the wall</h2>
       <nav class="row" aria-label="Look after the wall">
+        <a class="plain" href="/round">
+          Morning round
+        </a>
         <a class="plain" href="/buckets/new">
           New bucket
+        </a>
+        <a class="plain" href="/batches">
+          Batches
         </a>
         <a class="plain" href="/recipes">
           Recipes
         </a>
         <a class="plain" href="/gear">
-          Cups
+          Gear
         </a>
         <a class="plain" href="/buckets/retired">
           Retired buckets
+        </a>
+        <a class="plain" href="/history">
+          History
         </a>
       </nav>
     </>

@@ -16,6 +16,8 @@ export interface BucketCardProps {
   next?: string;
   /** Last read and stirred, or what else there is to know. */
   facts?: string;
+  /** What is special about it, such as a surprise glaze. */
+  note?: string | undefined;
   /** Place and cone. */
   place?: string;
   /** One lower than the heading above the cards. */
@@ -45,6 +47,7 @@ function BucketCard(props: BucketCardProps) {
         {props.next && <b>{props.next}</b>}
         {props.facts && <small>{props.facts}</small>}
       </p>
+      {props.note && <p class="lid-place">{props.note}</p>}
       {props.place && <p class="lid-place">{props.place}</p>}
     </article>
   );

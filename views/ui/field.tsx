@@ -20,6 +20,10 @@ interface FormProps {
   hidden?: Record<string, string | number | undefined>;
   /** Begins the ids of its fields; needed when two forms of one page share field names. */
   id?: string;
+  /** Has a field for a file. */
+  takesFiles?: boolean;
+  /** False: sent by the browser itself, which then goes to the place that the answer's address names after its #. */
+  boosted?: boolean;
   children: ComponentChildren;
 }
 
@@ -31,13 +35,23 @@ export function Form({
   idempotencyKey,
   hidden,
   id = 'f',
+  takesFiles = false,
+  boosted = true,
   children,
 }: FormProps) {
   const state = { typed: form?.typed ?? {}, errors: form?.errors ?? [], id };
   return (
     <FormContext.Provider value={state}>
       {/* Our own messages stand beside the fields, the same with and without scripts. */}
-      <form class="form" action={action} method={method} noValidate hx-sync="drop">
+      <form
+        class="form"
+        action={action}
+        method={method}
+        encType={takesFiles ? 'multipart/form-data' : undefined}
+        noValidate
+        hx-sync="drop"
+        hx-boost={boosted ? undefined : 'false'}
+      >
         <ErrorSummary labels={labelsIn(children)} />
         {idempotencyKey && <input type="hidden" name="key" value={idempotencyKey} />}
         {Object.entries(hidden ?? {}).map(([name, value]) =>
@@ -176,9 +190,11 @@ function Explained({ field, hint }: { field: Wiring; hint: ComponentChildren }) 
 const Optional = () => <span class="optional"> (optional)</span>;
 
 interface FieldProps extends Common {
-  type?: 'text' | 'email' | 'password' | 'search' | 'datetime-local' | 'date' | 'color';
+  type?: 'text' | 'email' | 'password' | 'search' | 'datetime-local' | 'date' | 'time' | 'color';
   value?: string;
   autocomplete?: string;
+  /** Which keys a touch screen offers. */
+  inputMode?: 'numeric';
   maxlength?: number;
   readOnly?: boolean;
   autofocus?: boolean;
@@ -370,6 +386,25 @@ export function Check({ name, checked = false, value = 'yes', label, hint }: Che
         </span>
       </label>
     </div>
+  );
+}
+
+/** A photo: on a phone the camera opens. A browser never sends one back, so a refused form comes without it. */
+export function PhotoField({ label, hint, optional, name }: Omit<Common, 'index'>) {
+  const field = useField({ name, hint });
+  return (
+    <Frame field={field} label={label} hint={hint} optional={optional}>
+      <input
+        class="input"
+        id={field.id}
+        type="file"
+        name={name}
+        accept="image/*"
+        capture="environment"
+        aria-invalid={field.error ? 'true' : undefined}
+        aria-describedby={field.describedBy}
+      />
+    </Frame>
   );
 }
 

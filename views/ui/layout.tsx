@@ -1,6 +1,7 @@
 import type { ComponentChildren, VNode } from 'preact';
 import { renderToString } from 'preact-render-to-string';
 import type { Role } from '../../server/core/policy.ts';
+import type { Idle } from '../../server/core/routes.ts';
 import { Flash, type FlashProps } from './panel.tsx';
 
 interface Section {
@@ -16,9 +17,12 @@ export interface LayoutProps {
   /** The sections this person may see: the header on a desktop, a bar at the bottom on a phone. */
   sections: Section[];
   person: { name: string; role: Role } | null;
+  /** The paired tablet that shows this to whoever stands there. */
+  tablet?: { name: string } | null;
   studio: { name: string } | null;
   assetUrl: (name: string) => string;
   flash?: FlashProps | null;
+  idle?: Idle | undefined;
   /** Stands above everything, such as "This studio is being set up". */
   banner?: ComponentChildren;
   /** The caution at the foot of the page. */
@@ -38,7 +42,7 @@ const HTMX_CONFIG = JSON.stringify({ includeIndicatorCSS: false });
 
 /** The whole document around a page. */
 export function Layout(props: LayoutProps) {
-  const { title, section, sections, person, studio, assetUrl } = props;
+  const { title, section, sections, person, tablet, studio, assetUrl, idle } = props;
   return (
     <html lang="en">
       <head>
@@ -49,6 +53,11 @@ export function Layout(props: LayoutProps) {
         <meta name="theme-color" content="#fffdf8" media="(prefers-color-scheme: light)" />
         <meta name="theme-color" content="#24211d" media="(prefers-color-scheme: dark)" />
         <meta name="htmx-config" content={HTMX_CONFIG} />
+        {idle && (
+          <noscript>
+            <meta http-equiv="refresh" content={`${idle.seconds};url=${idle.to}`} />
+          </noscript>
+        )}
         <link rel="icon" type="image/svg+xml" href={assetUrl('icon.svg')} />
         <link rel="stylesheet" href={assetUrl('wareboard.css')} />
         <script src={assetUrl('htmx.js')} defer />
@@ -70,6 +79,12 @@ export function Layout(props: LayoutProps) {
               {person.role}
             </span>
           )}
+          {tablet && (
+            <span class="who">
+              <b>{tablet.name}</b>
+              wall tablet
+            </span>
+          )}
           {sections.length > 0 && (
             <nav class="sections" aria-label="Sections">
               {sections.map(({ id, href, label }) => (
@@ -84,6 +99,11 @@ export function Layout(props: LayoutProps) {
           No answer from the studio's server. Check the network and try again: what was recorded already will
           not be recorded twice.
         </p>
+        {idle && !idle.stays && (
+          <p class="trouble" id="idle" role="status" data-to={idle.to} hidden>
+            Back to the wall in a few seconds. Touch the screen to stay.
+          </p>
+        )}
         {props.banner && <aside class="banner">{props.banner}</aside>}
         <main id="main" tabIndex={-1}>
           {props.flash && <Flash {...props.flash} />}

@@ -1,6 +1,6 @@
 import { ADDITIONS, AddPage } from '../../../views/buckets/add.tsx';
 import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
-import { findBucket } from '../service/index.ts';
+import { findBucket, listBuckets } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** Advice leads here with its amount filled in. */
@@ -9,9 +9,10 @@ export async function showAdd(visit: Visit, form: FormState = emptyForm(visit.qu
   const reader = readerOf(visit);
   const wanted = ADDITIONS.find((a) => a === (form.typed.kind ?? form.typed.what));
   const what = wanted !== undefined && reader.technician ? wanted : 'water';
+  const reclaim = what === 'rinse' ? (await listBuckets(visit.read)).filter((b) => b.isReclaim) : [];
   return page(
     `Add to ${bucket.name}`,
     'wall',
-    <AddPage bucket={bucket} what={what} form={form} reader={reader} />,
+    <AddPage bucket={bucket} what={what} reclaim={reclaim} form={form} reader={reader} />,
   );
 }

@@ -1,6 +1,6 @@
 import { LedgerPage } from '../../../views/buckets/ledger.tsx';
 import { type Answer, page, type Visit } from '../../core/routes.ts';
-import { findBucket, listEvents, mayVoid } from '../service/index.ts';
+import { batchesBehind, findBucket, listEvents, mayVoid } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 const ROWS = 50;
@@ -13,6 +13,7 @@ export async function showLedger(visit: Visit): Promise<Answer> {
     findBucket(visit.read, code),
     listEvents(visit.read, code, { limit: ROWS, before: from }),
   ]);
+  const batches = await batchesBehind(visit.read, bucket, ledger.events);
   const voidable = new Set(
     ledger.events.filter((e) => mayVoid(visit.read, { ...e, kind: e.entry.kind })).map((e) => e.number),
   );
@@ -23,6 +24,7 @@ export async function showLedger(visit: Visit): Promise<Answer> {
       bucket={bucket}
       {...ledger}
       newest={from === null}
+      batches={batches}
       voidable={voidable}
       reader={readerOf(visit)}
     />,

@@ -8,7 +8,16 @@ import { type BucketNow, bucketNow, factsOf } from './now.ts';
 /** Something at a bucket that needs somebody. */
 export interface Due {
   bucket: BucketNow;
-  why: 'tag' | 'do-not-use' | 'problem' | 'too-thick' | 'too-thin' | 'check' | 'low' | 'on-test';
+  why:
+    | 'tag'
+    | 'do-not-use'
+    | 'problem'
+    | 'too-thick'
+    | 'too-thin'
+    | 'ask-technician'
+    | 'check'
+    | 'low'
+    | 'on-test';
   /** For a problem: what was reported and when. */
   problem?: { words: string; at: Instant; number: number };
   /** For a low bucket: how long it lasts at the rate of the last two weeks; null when nobody dips from it. */
@@ -21,6 +30,7 @@ const WORST_FIRST: Due['why'][] = [
   'problem',
   'too-thick',
   'too-thin',
+  'ask-technician',
   'check',
   'low',
   'on-test',
@@ -60,6 +70,7 @@ function stateDue(bucket: BucketNow): Due[] {
       return [{ bucket, why: 'on-test' }];
     case 'too-thick':
     case 'too-thin':
+    case 'ask-technician':
       return [{ bucket, why: bucket.verdict.state }];
     case 'needs-reading':
       return [{ bucket, why: 'check' }];

@@ -13,13 +13,14 @@ import { type BucketNow, bucketNow, factsOf, lockRow } from './now.ts';
 import { changeRecipe, refold } from './record.ts';
 
 const CONES = 'A pyrometric cone, such as 04 or 6.';
-const cone = () =>
+export const cone = () =>
   z
     .string({ error: CONES })
     .trim()
     .regex(/^(0(0?[1-9]|1\d|2[0-2])½?|[1-9]½?|1[0-4]½?)$/, CONES);
 
 const gravity = () => quantity(1, 4);
+const seconds = () => quantity(0.5, 600, 's');
 
 /** Addresses of pages that stand beside those of the buckets. */
 const TAKEN_CODES = ['new', 'retired'];
@@ -42,6 +43,7 @@ export const bucketFields = {
   sieveMesh: count(10, 500).default(80),
   careNotes: text(1000).optional(),
   rinseBucket: text(60).optional(),
+  isReclaim: flag().optional(),
   mixMoreFraction: quantity(0, 1).default(1 / 3),
 };
 
@@ -51,6 +53,8 @@ export const bucketForm = z.strictObject({
   low: gravity().optional(),
   aim: gravity(),
   high: gravity().optional(),
+  flowLow: seconds().optional(),
+  flowHigh: seconds().optional(),
   /** Left out, a bucket that exists keeps the version it has. */
   recipe: count(1, 2 ** 31 - 1).optional(),
 });
@@ -58,6 +62,8 @@ export const bucketForm = z.strictObject({
 export const bucketBody = z.strictObject({
   ...bucketFields,
   target: z.strictObject({ low: gravity().optional(), aim: gravity(), high: gravity().optional() }),
+  /** Seconds through the studio's flow cup. */
+  flow: z.strictObject({ low: seconds(), high: seconds() }).optional(),
   solidsDensity: quantity(1.01, 8).optional(),
   recipe: z.array(recipeLine).min(1, 'At least one material.').max(40, 'At most 40 materials.').optional(),
   hasSolubles: flag().default(false),
@@ -66,6 +72,7 @@ export const bucketBody = z.strictObject({
 type Fields = z.output<z.ZodObject<typeof bucketFields>>;
 export interface BucketCommand extends Fields {
   target: { low?: number | undefined; aim: number; high?: number | undefined };
+  flow?: { low?: number | undefined; high?: number | undefined } | undefined;
 }
 
 const BAND = 0.02;
@@ -179,6 +186,11 @@ function columns(command: BucketCommand, solidsDensity: number) {
       'high',
       `The dry glaze itself has a density of ${solidsDensity.toFixed(2)}: the band must lie below.`,
     );
+  const { low: flowLow, high: flowHigh } = command.flow ?? {};
+  if ((flowLow === undefined) !== (flowHigh === undefined))
+    throw refuse(flowLow === undefined ? 'flowLow' : 'flowHigh', 'Give both limits of the flow, or neither.');
+  if (flowLow !== undefined && flowHigh !== undefined && flowLow >= flowHigh)
+    throw refuse('flowHigh', 'The slow limit must be more seconds than the fast one.');
   const { bottomMm, topMm, heightMm, capacityLitres } = command;
   const given = [bottomMm, topMm, heightMm].filter((v) => v !== undefined).length;
   if (given !== 0 && given !== 3)
@@ -208,6 +220,9 @@ function columns(command: BucketCommand, solidsDensity: number) {
     sieveMesh: command.sieveMesh,
     careNotes: command.careNotes ?? '',
     rinseBucket: command.rinseBucket ?? '',
+    flowLowS: flowLow ?? null,
+    flowHighS: flowHigh ?? null,
+    isReclaim: command.isReclaim ?? false,
     mixMoreFraction: command.mixMoreFraction,
   };
 }

@@ -3,6 +3,7 @@ import type { Instant } from '../../core/clock.ts';
 import { NotFound } from '../../core/errors.ts';
 import { may, mustBeAllowed, type Role } from '../../core/policy.ts';
 import { openTo, type Way, ways } from '../advice.ts';
+import type { FlowBand } from '../flow.ts';
 import type { Facts } from '../ledger.ts';
 import * as store from '../store.ts';
 import { type Verdict, verdict } from '../verdict.ts';
@@ -25,6 +26,9 @@ export interface BucketNow {
   sieveMesh: number;
   careNotes: string;
   rinseBucket: string;
+  flow: FlowBand | null;
+  /** Mixed leftovers of many glazes. */
+  isReclaim: boolean;
   mixMoreFraction: number;
   recipeName: string;
   facts: Facts;
@@ -48,11 +52,17 @@ export function shapeOf(bucket: store.BucketColumns): Shape | null {
   return bottomMm === null || topMm === null || heightMm === null ? null : { bottomMm, topMm, heightMm };
 }
 
+function flowBandOf({ flowLowS: low, flowHighS: high }: store.BucketColumns): FlowBand | null {
+  return low === null || high === null ? null : { low, high };
+}
+
 export function bucketNow(row: store.BucketRow, facts: Facts, role: Role, now: Instant): BucketNow {
   const { bucket, serviceReason } = row;
   const target = { low: bucket.sgLow, aim: bucket.sgAim, high: bucket.sgHigh };
+  const flow = flowBandOf(bucket);
   const settings = {
     ...target,
+    flow,
     stirIntervalMinutes: bucket.stirIntervalMin,
     readingTrustedHours: bucket.readingTrustedH,
     capacityLitres: bucket.capacityL,
@@ -81,6 +91,8 @@ export function bucketNow(row: store.BucketRow, facts: Facts, role: Role, now: I
     sieveMesh: bucket.sieveMesh,
     careNotes: bucket.careNotes,
     rinseBucket: bucket.rinseBucket,
+    flow,
+    isReclaim: bucket.isReclaim,
     mixMoreFraction: bucket.mixMoreFraction,
     recipeName: row.recipeName,
     facts,

@@ -3,6 +3,7 @@ import { DAY, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { fromStored } from '../events.ts';
 import type { Entry } from '../kinds.ts';
+import * as tiles from '../store/tiles.ts';
 import * as store from '../store.ts';
 import { type BucketNow, bucketNow, factsOf, findRow, mustBeCode } from './now.ts';
 import { type LedgerEvent, toLedgerEvent } from './record.ts';
@@ -10,6 +11,8 @@ import { type LedgerEvent, toLedgerEvent } from './record.ts';
 export interface TrendEvent {
   number: number;
   at: Instant;
+  /** False for a reading of an unstirred bucket. */
+  counts: boolean;
   entry: Entry;
 }
 
@@ -17,32 +20,39 @@ export interface BucketPage {
   bucket: BucketNow;
   trend: { from: Instant; events: TrendEvent[] };
   ledger: { events: LedgerEvent[]; next: number | null };
+  /** The newest few. */
+  tiles: tiles.TileRow[];
 }
 
 const TREND_SPAN = 21 * DAY;
 const TREND_EVENTS = 200;
 const LEDGER_ROWS = 12;
+const TILES = 4;
 
-/** Everything a bucket's page shows: the bucket, three weeks of its readings, its newest events. */
+/** Everything a bucket's page shows: the bucket, three weeks of its readings, its newest events and tiles. */
 export async function showBucket(read: Read, code: string): Promise<BucketPage> {
   mustBeAllowed(read.actor, 'buckets.see');
   mustBeCode(code);
   const from = read.now - TREND_SPAN;
-  const [row, trend, events] = await Promise.all([
+  const [row, trend, events, shownTiles] = await Promise.all([
     findRow(read, code),
     store.trend(read.tx, code, from, TREND_EVENTS),
     store.events(read.tx, code, LEDGER_ROWS + 1, 2 ** 31 - 1),
+    tiles.list(read.tx, code, TILES),
   ]);
   const shown = events.slice(0, LEDGER_ROWS).map(toLedgerEvent);
   return {
     bucket: bucketNow(row, factsOf(row.state), read.actor.role, read.now),
     trend: {
       from,
-      events: trend.map((stored) => {
-        const { number, happenedAt, ...entry } = fromStored(stored);
-        return { number, at: happenedAt, entry };
-      }),
+      events: trend.map(toTrendEvent),
     },
     ledger: { events: shown, next: events.length > LEDGER_ROWS ? (shown.at(-1)?.number ?? null) : null },
+    tiles: shownTiles,
   };
+}
+
+export function toTrendEvent({ counts, ...stored }: store.StoredEvent & { counts: boolean }): TrendEvent {
+  const { number, happenedAt, ...entry } = fromStored(stored);
+  return { number, at: happenedAt, counts, entry };
 }

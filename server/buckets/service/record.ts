@@ -4,8 +4,10 @@ import { HOUR, type Instant, MINUTE } from '../../core/clock.ts';
 import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { fromStored } from '../events.ts';
-import { type Entry, KINDS, type Kind, type KindPath } from '../kinds.ts';
+import { type Entry, KINDS, type Kind, type KindPath, type Situation } from '../kinds.ts';
 import { type BucketEvent, type Facts, fold, isOrdered, step } from '../ledger.ts';
+import * as gear from '../store/gear.ts';
+import * as tiles from '../store/tiles.ts';
 import * as store from '../store.ts';
 import { type BucketNow, bucketNow, factsOf, findRow, lockRow, mustBeCode, shapeOf } from './now.ts';
 
@@ -17,13 +19,17 @@ export interface LedgerEvent {
   by: string;
   byId: number;
   byToken: boolean;
+  /** Recorded at a paired tablet. */
+  atTablet: boolean;
   note: string | null;
   voided: boolean;
+  /** False for a reading of an unstirred bucket: kept, but not used. */
+  counts: boolean;
   entry: Entry;
 }
 
 export interface Recorded {
-  event: LedgerEvent;
+  event: Omit<LedgerEvent, 'counts'>;
   bucket: BucketNow;
 }
 
@@ -42,7 +48,7 @@ export async function recordAct<P extends KindPath>(
   body: z.output<(typeof KINDS)[P]['body']>,
 ): Promise<Recorded> {
   const kind = KINDS[path] as unknown as Kind;
-  const fields = body as { happenedAt?: Instant; note?: string; reason?: string; vessel?: string };
+  const fields = body as { happenedAt?: Instant; note?: string; reason?: string } & Gear;
   mustBeAllowed(act.actor, kind.permission(body));
   if (fields.happenedAt !== undefined) mustBeAcceptable(act, fields.happenedAt);
   const row = await lockRow(act, code);
@@ -53,13 +59,10 @@ export async function recordAct<P extends KindPath>(
     afterThoseBefore(act.now, facts),
   );
   const entries = kind.entries(body, {
-    facts,
-    capacityLitres: row.bucket.capacityL,
-    shape: shapeOf(row.bucket),
-    sieveMesh: row.bucket.sieveMesh,
+    ...situationOf(row, facts, happenedAt),
     units: act.actor.units,
-    isLatest: facts.lastHappenedAt === null || happenedAt >= facts.lastHappenedAt,
-    cup: fields.vessel === undefined ? null : await store.findCup(act.tx, fields.vessel),
+    ...(await named(act, fields)),
+    untestedBatch: path === 'service' ? await untestedBatch(act, row) : null,
   });
   if (facts.service === 'retired' && entries.some((entry) => entry.kind === 'service'))
     mustBeAllowed(act.actor, 'buckets.return-to-service');
@@ -70,6 +73,61 @@ export async function recordAct<P extends KindPath>(
     happenedAt,
     [fields.reason, fields.note].filter(Boolean).join('. ') || null,
   );
+}
+
+/** Records what another use case makes of the bucket as it is, once nobody else can write to its ledger. */
+export async function recordEntries(
+  act: Act,
+  code: string,
+  make: (bucket: Situation & { row: store.BucketRow }) => Entry[],
+  note: string | null,
+): Promise<Recorded> {
+  const row = await lockRow(act, code);
+  const facts = factsOf(row.state);
+  const happenedAt = afterThoseBefore(act.now, facts);
+  return append(
+    act,
+    row,
+    make({ ...situationOf(row, facts, happenedAt), units: act.actor.units, row }),
+    happenedAt,
+    note,
+  );
+}
+
+const situationOf = (row: store.BucketRow, facts: Facts, happenedAt: Instant): Omit<Situation, 'units'> => ({
+  facts,
+  capacityLitres: row.bucket.capacityL,
+  shape: shapeOf(row.bucket),
+  sieveMesh: row.bucket.sieveMesh,
+  isReclaim: row.bucket.isReclaim,
+  isLatest: facts.lastHappenedAt === null || happenedAt >= facts.lastHappenedAt,
+  cup: null,
+  instrument: null,
+  float: null,
+  untestedBatch: null,
+});
+
+/** The newest batch in a bucket, where no fired tile of it has been accepted. */
+async function untestedBatch({ tx }: Act, { bucket, state }: store.BucketRow): Promise<number | null> {
+  if (state.batch === null || (await tiles.isAccepted(tx, bucket.id, state.batch))) return null;
+  return state.batch;
+}
+
+/** Gear by the codes that an act may name. */
+interface Gear {
+  vessel?: string;
+  instrument?: string;
+  float?: string;
+  /** A flow cup. */
+  cup?: string;
+}
+
+async function named({ tx }: Act, { vessel, float, cup, instrument = cup }: Gear) {
+  return {
+    cup: vessel === undefined ? null : await gear.findCup(tx, vessel),
+    instrument: instrument === undefined ? null : await gear.findInstrument(tx, instrument),
+    float: float === undefined ? null : await gear.findFloat(tx, float),
+  };
 }
 
 /** Strikes out an event, and the stir or reading recorded with it; the bucket's state is folded anew. */
@@ -180,6 +238,7 @@ async function append(
       recordedAt: now,
       by: actor.id,
       tokenId: actor.tokenId,
+      deviceId: actor.deviceId,
       voids: event.kind === 'void' ? event.voids : null,
       noteId: i === entries.length - 1 ? noteId : null,
       v: 1,
@@ -204,6 +263,7 @@ async function append(
       by: actor.name,
       byId: actor.id,
       byToken: actor.tokenId !== null,
+      atTablet: actor.deviceId !== null,
       note,
       voided: false,
       entry,
@@ -253,8 +313,10 @@ export function toLedgerEvent(row: store.EventRow): LedgerEvent {
     by: row.by,
     byId: row.byId,
     byToken: row.byToken,
+    atTablet: row.atTablet,
     note: row.note,
     voided: row.voidedBy !== null,
+    counts: row.counts,
     entry,
   };
 }
