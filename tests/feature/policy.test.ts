@@ -65,28 +65,32 @@ describe('every route', () => {
     }
   });
 
-  it.each(ROLES)('is closed to a %s who lacks its permission, open to one who has it', async (role) => {
-    for (const { method, url, permission } of routes) {
-      if (permission === 'public') continue;
-      const person = await s.aPerson(role);
-      const api = url.startsWith('/api/');
-      const answer = await s.app.inject({
-        method: method as 'GET',
-        url: fill(url),
-        headers: {
-          host: 'localhost',
-          ...(api
-            ? { authorization: `Bearer ${person.token}` }
-            : { cookie: person.cookie, origin: 'http://localhost' }),
-        },
-      });
-      const allowed = (PERMISSIONS[permission] as readonly Role[]).includes(role);
-      const what = `${role} ${method} ${url}: ${answer.statusCode}`;
-      expect(answer.statusCode, what).toBeLessThan(500);
-      if (allowed) expect(answer.statusCode, what).not.toBe(401);
-      else expect(answer.statusCode, what).toBe(403);
-    }
-  });
+  it.each(ROLES)(
+    'is closed to a %s who lacks its permission, open to one who has it',
+    async (role) => {
+      for (const { method, url, permission } of routes) {
+        if (permission === 'public') continue;
+        const person = await s.aPerson(role);
+        const api = url.startsWith('/api/');
+        const answer = await s.app.inject({
+          method: method as 'GET',
+          url: fill(url),
+          headers: {
+            host: 'localhost',
+            ...(api
+              ? { authorization: `Bearer ${person.token}` }
+              : { cookie: person.cookie, origin: 'http://localhost' }),
+          },
+        });
+        const allowed = (PERMISSIONS[permission] as readonly Role[]).includes(role);
+        const what = `${role} ${method} ${url}: ${answer.statusCode}`;
+        expect(answer.statusCode, what).toBeLessThan(500);
+        if (allowed) expect(answer.statusCode, what).not.toBe(401);
+        else expect(answer.statusCode, what).toBe(403);
+      }
+    },
+    120_000,
+  );
 });
 
 describe('the guard', () => {
