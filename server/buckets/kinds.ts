@@ -1,84 +1,14 @@
 import { z } from 'zod';
-import { Conflict, Doubtful, Invalid } from '../core/errors.ts';
-import { choice, code, count, flag, instant, quantity, text } from '../core/forms.ts';
-import type { Permission } from '../core/policy.ts';
-import { type UnitSystem, volume } from '../core/units.ts';
-import { type Calibration, fromMark } from './float.ts';
-import {
-  brimfulCup,
-  type HydrometerScale,
-  hydrometer,
-  type Measured,
-  normaliseTo20,
-  WATER_20,
-  weighed,
-} from './gravity.ts';
-import type { Facts, Payload } from './ledger.ts';
-import type { Problem } from './problems.ts';
+import { Conflict, Invalid } from '../core/errors.ts';
+import { choice, code, count, flag, quantity, text } from '../core/forms.ts';
+import { volume } from '../core/units.ts';
+import { WATER_20 } from './gravity.ts';
+import { always, common, kind, mustBeSlurry, mustFit, mustFitIn } from './kind.ts';
+import { reading } from './reading.ts';
 import { gravityOf, litresOf, solidsKg, waterKg } from './slurry.ts';
-import { litresAtDepth, litresPerMm, type Shape } from './vessel.ts';
+import { litresAtDepth, litresPerMm } from './vessel.ts';
 
-/** A vessel for brim-full weighing, as readings need it. */
-export interface Cup {
-  code: string;
-  tareG: number;
-  waterG: number;
-  waterC: number;
-  resolutionG: number;
-}
-
-/** A scale, a hydrometer or a flow cup of the studio. */
-export interface Instrument {
-  kind: 'scale' | 'hydrometer' | 'flow-cup';
-  code: string;
-  name: string;
-  resolutionG: number | null;
-  scale: HydrometerScale | null;
-  division: number | null;
-}
-
-/** The bucket as it is when something is recorded about it. */
-export interface Situation {
-  facts: Facts;
-  capacityLitres: number;
-  shape: Shape | null;
-  sieveMesh: number;
-  /** Holds mixed leftovers of many glazes. */
-  isReclaim: boolean;
-  /** In which the person reads amounts. */
-  units: UnitSystem;
-  /** Whether what is recorded comes after all that is known; the past is not second-guessed. */
-  isLatest: boolean;
-  cup: Cup | null;
-  /** The named instrument, and the named float with its newest calibration; null when there is none such. */
-  instrument: Instrument | null;
-  float: { calibration: Calibration | null } | null;
-  /** The newest batch in it, where it is still to be accepted by a fired tile. */
-  untestedBatch: number | null;
-}
-
-/** What is stored of an event: what the arithmetic needs, and what was typed or reported. */
-export type Entry = Payload & { typed?: Record<string, unknown>; problem?: Problem };
-
-/**
- * One kind of act at a bucket. The form on the page, the JSON route and its OpenAPI entry, and what is
- * appended to the ledger all come from here. `entries` is pure: what it returns is appended in order, what it
- * throws is shown beside the field.
- */
-export interface Kind<B extends z.ZodType = z.ZodType> {
-  path: string;
-  summary: string;
-  body: B;
-  permission(body: z.output<B>): Permission;
-  entries(body: z.output<B>, situation: Situation): Entry[];
-}
-
-const kind = <B extends z.ZodType>(k: Kind<B>): Kind<B> => k;
-
-const always = (permission: Permission) => () => permission;
-
-/** What every act may carry: when it happened, if not now, and a remark. */
-const common = { happenedAt: instant().optional(), note: text(500).optional() };
+export type { Cup, Entry, Instrument, Kind, Situation } from './kind.ts';
 
 const litres = () => quantity(0.01, 1000, 'L');
 const gravity = () => quantity(1, 4);
@@ -87,7 +17,6 @@ const gravity = () => quantity(1, 4);
 const ENTERED_U = 0.02;
 const SIZES = { cups: 0.05, bowls: 0.1, large: 0.25 } as const;
 const STICK_RESOLUTION_MM = 5;
-const ODD_SHIFT = 0.05;
 
 const setup = kind({
   path: 'setup',
@@ -143,154 +72,6 @@ const setup = kind({
     ];
   },
 });
-
-const measured = {
-  temperatureC: quantity(0, 40, '°C').optional(),
-  stirred: flag().default(true),
-  replicates: z.array(quantity(0, 100_000)).max(20, 'At most 20 more.').optional(),
-  confirm: flag().default(false),
-  ...common,
-};
-
-const readingBody = z.discriminatedUnion('method', [
-  z.strictObject({
-    method: z.literal('weighed'),
-    /** Net with `millilitres`; with `vessel`, the cup and the glaze together. */
-    grams: quantity(0, 100_000, 'g'),
-    millilitres: quantity(1, 50_000, 'mL').optional(),
-    vessel: code().optional(),
-    /** A scale of the studio, for its resolution. */
-    instrument: code().optional(),
-    resolutionGrams: quantity(0.001, 100, 'g').optional(),
-    toleranceMillilitres: quantity(0, 100, 'mL').optional(),
-    ...measured,
-  }),
-  z.strictObject({
-    method: z.literal('hydrometer'),
-    /** A hydrometer of the studio, for its scale and division; without one the scale is SG. */
-    instrument: code().optional(),
-    scale: choice(['sg', 'twaddell', 'baume']).optional(),
-    value: quantity(0, 400),
-    division: quantity(0, 10).optional(),
-    ...measured,
-  }),
-  z.strictObject({
-    method: z.literal('float'),
-    float: code(),
-    /** mm of the stem that are immersed; a second number, read while sinking, is a replicate. */
-    millimetres: quantity(0, 1000, 'mm'),
-    ...measured,
-  }),
-]);
-type Reading = z.output<typeof readingBody>;
-type ReadBy<M extends Reading['method']> = Extract<Reading, { method: M }>;
-
-const reading = kind({
-  path: 'readings',
-  summary: 'Record a measurement of specific gravity',
-  body: readingBody,
-  permission: always('buckets.record'),
-  entries(body, situation) {
-    const { facts } = situation;
-    const field = { weighed: 'grams', hydrometer: 'value', float: 'millimetres' }[body.method];
-    const { confirm: _, happenedAt: __, note: ___, method: ____, stirred, ...rest } = body;
-    const typed =
-      body.method === 'hydrometer' ? { ...rest, scale: readOn(body, situation).scale } : { ...rest };
-    const found = taken(field, () => {
-      const raw = measure(body, situation);
-      return body.temperatureC === undefined
-        ? raw
-        : normaliseTo20(raw, { temperatureC: body.temperatureC, solidsDensity: facts.solidsDensity });
-    });
-    mustBeSlurry(field, found.specificGravity, facts.solidsDensity);
-    if (situation.isLatest && !body.confirm) mustBeExpected(field, found, facts);
-    const method = body.method === 'weighed' && body.vessel !== undefined ? 'cup' : body.method;
-    const next = facts.lastNumber + 1;
-    const entry: Entry & { kind: 'reading' } = { kind: 'reading', method, ...found, stirred, typed };
-    if (!stirred) return [entry];
-    return [
-      { kind: 'stir', pairedWith: next + 1 },
-      { ...entry, pairedWith: next },
-    ];
-  },
-});
-
-function measure(body: Reading, situation: Situation): Measured {
-  switch (body.method) {
-    case 'weighed':
-      return weigh(body, situation);
-    case 'hydrometer':
-      return hydrometer({
-        ...readOn(body, situation),
-        values: [body.value, ...(body.replicates ?? [])],
-        temperatureC: body.temperatureC,
-      });
-    case 'float':
-      return fromMark(calibrationOf(body, situation), [body.millimetres, ...(body.replicates ?? [])]);
-  }
-}
-
-function weigh(body: ReadBy<'weighed'>, { cup, instrument }: Situation): Measured {
-  const grams = [body.grams, ...(body.replicates ?? [])];
-  const scale = named('scale', body, instrument);
-  const resolutionG = body.resolutionGrams ?? scale?.resolutionG ?? undefined;
-  if (body.vessel !== undefined) {
-    if (body.millilitres !== undefined)
-      throw new Invalid([
-        { path: 'millilitres', message: 'A cup holds what it holds: leave the millilitres out.' },
-      ]);
-    if (!cup) throw new Invalid([{ path: 'vessel', message: `No cup is called ${body.vessel} here.` }]);
-    return brimfulCup({
-      grams,
-      tareG: cup.tareG,
-      waterG: cup.waterG,
-      calibrationC: cup.waterC,
-      resolutionG: resolutionG ?? cup.resolutionG,
-      calibrationResolutionG: cup.resolutionG,
-    });
-  }
-  if (body.millilitres === undefined)
-    throw new Invalid([
-      { path: 'millilitres', message: 'Say how many millilitres were weighed, or which cup.' },
-    ]);
-  return weighed({
-    grams,
-    millilitres: body.millilitres,
-    resolutionG,
-    toleranceMl: body.toleranceMillilitres,
-  });
-}
-
-/** The scale and division that a value was read on: as typed, else those of the named hydrometer. */
-function readOn(
-  body: ReadBy<'hydrometer'>,
-  { instrument }: Situation,
-): { scale: HydrometerScale; division: number | undefined } {
-  const own = named('hydrometer', body, instrument);
-  if (own && body.scale !== undefined && body.scale !== own.scale)
-    throw new Invalid([{ path: 'scale', message: `${own.name} (${own.code}) has another scale.` }]);
-  return {
-    scale: body.scale ?? own?.scale ?? 'sg',
-    division: body.division ?? own?.division ?? undefined,
-  };
-}
-
-function calibrationOf({ float: code }: ReadBy<'float'>, { float }: Situation): Calibration {
-  const refuse = (message: string) => new Invalid([{ path: 'float', message }]);
-  if (!float) throw refuse(`No float is called ${code} here.`);
-  if (!float.calibration) throw refuse(`Float ${code} is not calibrated yet.`);
-  return float.calibration;
-}
-
-function named(
-  kind: Instrument['kind'],
-  { instrument: code }: { instrument?: string | undefined },
-  found: Instrument | null,
-): Instrument | null {
-  if (code === undefined) return null;
-  if (found?.kind === kind) return found;
-  throw new Invalid([{ path: 'instrument', message: `No ${kind} is called ${code} here.` }]);
-}
 
 const stir = kind({
   path: 'stirs',
@@ -585,58 +366,4 @@ export type KindPath = keyof typeof KINDS;
 
 function waterMass(volumeL: number): number {
   return volumeL * WATER_20;
-}
-
-/** What a use case of pure code cannot be given is the person's to mend: said beside the field. */
-function taken<T>(path: string, compute: () => T): T {
-  try {
-    return compute();
-  } catch (error) {
-    if (error instanceof RangeError) throw new Invalid([{ path, message: error.message }]);
-    throw error;
-  }
-}
-
-function mustFit(path: string, litres: number, { capacityLitres, units }: Situation): void {
-  if (litres > capacityLitres + 1e-9)
-    throw new Invalid([{ path, message: `The bucket holds ${volume(capacityLitres, units)}.` }]);
-}
-
-/** Together with what is surely in it already. */
-function mustFitIn(path: string, litres: number, situation: Situation): void {
-  mustFit(path, litres, situation);
-  const { facts, isLatest, capacityLitres, units } = situation;
-  if (!isLatest || facts.litres === null) return;
-  if (facts.litres - 2 * facts.litresU + litres <= capacityLitres) return;
-  throw new Invalid([
-    {
-      path,
-      message: `About ${volume(facts.litres, units)} are in it and it holds ${volume(capacityLitres, units)}. Record the level first if that is wrong.`,
-    },
-  ]);
-}
-
-function mustBeSlurry(path: string, specificGravity: number, solidsDensity: number): void {
-  if (specificGravity < 1)
-    throw new Invalid([
-      {
-        path,
-        message: `That gives a gravity of ${specificGravity.toFixed(3)}: no glaze is lighter than water.`,
-      },
-    ]);
-  if (specificGravity >= solidsDensity)
-    throw new Invalid([
-      {
-        path,
-        message: `That gives a gravity of ${specificGravity.toFixed(2)}: heavier than the dry powder itself (${solidsDensity.toFixed(2)}).`,
-      },
-    ]);
-}
-
-function mustBeExpected(path: string, found: Measured, facts: Facts): void {
-  if (facts.gravity === null || Math.abs(found.specificGravity - facts.gravity) <= ODD_SHIFT) return;
-  throw new Doubtful(
-    path,
-    `Is this right? It makes ${found.specificGravity.toFixed(2)}, where ${facts.gravity.toFixed(2)} was expected.`,
-  );
 }
