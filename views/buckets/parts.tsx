@@ -38,11 +38,13 @@ interface SubPageProps {
   bucket: BucketNow;
   /** The question or act of this page. */
   title: string;
+  /** The way back, where it is not the bucket's page. */
+  back?: ComponentChildren;
   children: ComponentChildren;
 }
 
 /** A page of one bucket: which one it is by size of name, then one thing to do, and the way back. */
-export function SubPage({ bucket, title, children }: SubPageProps) {
+export function SubPage({ bucket, title, back, children }: SubPageProps) {
   const { state } = bucket.verdict;
   return (
     <>
@@ -51,9 +53,11 @@ export function SubPage({ bucket, title, children }: SubPageProps) {
       </Plate>
       <h2>{title}</h2>
       {children}
-      <p>
-        <a href={`/buckets/${bucket.code}`}>Back to {bucket.name}</a>
-      </p>
+      {back ?? (
+        <p>
+          <a href={`/buckets/${bucket.code}`}>Back to {bucket.name}</a>
+        </p>
+      )}
       <Housekeeping />
     </>
   );

@@ -1,9 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
-import { STATE_WORDS } from '../../server/buckets/verdict.ts';
-import { Plate } from '../ui/card.tsx';
-import { State } from '../ui/icons.tsx';
-import { Housekeeping } from './parts.tsx';
+import { SubPage } from './parts.tsx';
 
 interface TabletSubPageProps {
   bucket: BucketNow;
@@ -13,23 +10,19 @@ interface TabletSubPageProps {
 
 /** A page of one bucket at the wall tablet: one thing to do, and the way back to the wall. */
 export function TabletSubPage({ bucket, title, children }: TabletSubPageProps) {
-  const { state } = bucket.verdict;
+  const back = (
+    <p class="row">
+      <a class="plain" href={`/tablet/buckets/${bucket.code}`}>
+        Back to {bucket.name}
+      </a>
+      <a class="plain" href="/tablet">
+        Back to the wall
+      </a>
+    </p>
+  );
   return (
-    <>
-      <Plate name={bucket.name} code={bucket.code} colour={bucket.colour}>
-        <State state={state} words={STATE_WORDS[state]} />
-      </Plate>
-      <h2>{title}</h2>
+    <SubPage bucket={bucket} title={title} back={back}>
       {children}
-      <p class="row">
-        <a class="plain" href={`/tablet/buckets/${bucket.code}`}>
-          Back to {bucket.name}
-        </a>
-        <a class="plain" href="/tablet">
-          Back to the wall
-        </a>
-      </p>
-      <Housekeeping />
-    </>
+    </SubPage>
   );
 }
