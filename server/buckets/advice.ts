@@ -1,4 +1,4 @@
-import { WATER_20 } from './gravity.ts';
+import { COVERAGE_95, WATER_20 } from './gravity.ts';
 import { dryToThicken, slurryToBlend, waterToTakeOff, waterToThin } from './slurry.ts';
 
 /** One thing that brings a bucket to its aim: the whole amount, the stage to do first, and what ± leaves open. */
@@ -40,7 +40,6 @@ interface Remedy {
 }
 
 const SAME = 1e-9;
-const COVERAGE_95 = 1.96;
 const STEP = 0.01;
 
 /**

@@ -1,6 +1,9 @@
 /** Density of water at 20 °C in g/cm³, the temperature every stored gravity refers to. */
 export const WATER_20 = 0.99821;
 
+/** Half width of a 95 % interval in standard uncertainties (GUM, normal distribution). */
+export const COVERAGE_95 = 1.96;
+
 /** A specific gravity (density over that of water at 4 °C, so in g/cm³) with its standard uncertainty. */
 export interface Measured {
   specificGravity: number;

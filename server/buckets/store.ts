@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, inArray, isNull, lt, ne, not, or, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, gte, inArray, isNull, lt, ne, or, sql } from 'drizzle-orm';
 import { alias } from 'drizzle-orm/pg-core';
 import type { Instant } from '../core/clock.ts';
 import type { Executor } from '../core/database.ts';
@@ -229,9 +229,6 @@ export async function event(db: Executor, bucketId: number, number: number): Pro
   return row ?? null;
 }
 
-const isStruckOut = sql`exists (select 1 from ${bucketEvents} x where x.bucket_id = ${bucketEvents.bucketId}
-  and x.voids in (${bucketEvents.number}, (${bucketEvents.payload} ->> 'pairedWith')::int))`;
-
 const trendStatement = statement('bucket_trend', (db) => {
   const { number, happenedAt, voids, v, payload, kind } = bucketEvents;
   return db
@@ -302,8 +299,7 @@ export async function openProblems(
           and(eq(later.kind, 'note'), ne(people.role, 'member'), sql`not ${later.payload} ? 'problem'`),
           and(or(...putsRight), sql`coalesce((${later.payload} ->> 'stirred')::boolean, true)`),
         ),
-        sql`not exists (select 1 from ${bucketEvents} x where x.bucket_id = ${later.bucketId}
-          and x.voids in (${later.number}, (${later.payload} ->> 'pairedWith')::int))`,
+        sql.raw(notVoided('later')),
       ),
     );
   return db
@@ -318,7 +314,7 @@ export async function openProblems(
       and(
         eq(bucketEvents.kind, 'note'),
         sql`${bucketEvents.payload} ? 'problem'`,
-        not(isStruckOut),
+        sql.raw(notVoided('bucket_events')),
         sql`not exists (${settled})`,
       ),
     )

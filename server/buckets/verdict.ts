@@ -1,6 +1,7 @@
 import { DAY, HOUR, type Instant, MINUTE } from '../core/clock.ts';
 import { chanceInBand, drift, horizon, LEAST_CHANCE } from './drift.ts';
 import { type Flow, type FlowBand, flowOf, flowText } from './flow.ts';
+import { COVERAGE_95 } from './gravity.ts';
 import type { Facts } from './ledger.ts';
 
 /** A retired bucket is shown as `do-not-use`. */
@@ -59,7 +60,6 @@ const LEVEL_TRUSTED = 7 * DAY;
 const LEVEL_TRUSTED_PIECES = 30;
 const SHIFT_OF_BAND = 1 / 4;
 const UNKNOWN_OF_VOLUME = 0.02;
-const COVERAGE_95 = 1.96;
 /** Half the last digit a gravity is written to: drift that stays within it would still read as inside. */
 const UNREADABLE = 0.005;
 

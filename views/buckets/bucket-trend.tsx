@@ -1,4 +1,5 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
+import { COVERAGE_95 } from '../../server/buckets/gravity.ts';
 import type { Entry } from '../../server/buckets/kinds.ts';
 import type { BucketNow, BucketPage, LedgerEvent } from '../../server/buckets/service/index.ts';
 import { Trend, type TrendPoint } from '../ui/trend.tsx';
@@ -20,7 +21,7 @@ export function BucketTrend({ bucket, trend, ledger, reader }: BucketTrendProps)
           {
             at: e.happenedAt,
             value: e.entry.specificGravity,
-            half: 1.96 * e.entry.standardUncertainty,
+            half: COVERAGE_95 * e.entry.standardUncertainty,
             kind: e.voided ? 'voided' : e.counts ? 'measured' : 'unstirred',
           },
         ]

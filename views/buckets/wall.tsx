@@ -1,4 +1,5 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
+import { COVERAGE_95 } from '../../server/buckets/gravity.ts';
 import { cardWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import { STATE_WORDS, type StateName } from '../../server/buckets/verdict.ts';
@@ -126,7 +127,7 @@ export function gaugeOf({ target, facts }: Pick<BucketNow, 'target' | 'facts'>):
   return {
     ...target,
     value: facts.gravity,
-    uncertainty: 1.96 * facts.gravityU,
+    uncertainty: COVERAGE_95 * facts.gravityU,
     basis: facts.gravityBasis ?? 'measured',
   };
 }
