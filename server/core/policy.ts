@@ -37,6 +37,23 @@ export const PERMISSIONS = {
   'recipes.edit': technicians,
   'gear.edit': technicians,
 
+  'ware.own': everyone,
+  'ware.see-all': technicians,
+  /** Dry by hand, a technician's yes, returned, lost, whose it is. */
+  'ware.decide': technicians,
+  'ware.edit': technicians,
+
+  'kilns.see': everyone,
+  'kilns.edit': technicians,
+  'kilns.care': technicians,
+  'loads.see': everyone,
+  'loads.plan': technicians,
+  'loads.load': technicians,
+  /** Start, readings, shut-off, opening; each kiln also names who may fire it. */
+  'loads.fire': everyone,
+  'firings.record': technicians,
+  'faults.see': technicians,
+
   'today.see': technicians,
 
   'people.see': technicians,

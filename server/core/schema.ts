@@ -126,6 +126,23 @@ export const files = pgTable(
   (t) => [uniqueIndex('files_sha256').on(t.sha256)],
 );
 
+/** What a person is told of; written in the transaction of the act it tells of. */
+export const messages = pgTable(
+  'messages',
+  {
+    id: identity(),
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    at: instant('at').notNull(),
+    kind: text('kind').notNull(),
+    words: text('words').notNull(),
+    href: text('href').notNull(),
+    readAt: instant('read_at'),
+  },
+  (t) => [index('messages_person').on(t.personId, t.readAt, t.at)],
+);
+
 /** Append-only. Who did what to people, roles and settings; `details` holds ids and codes, never names. */
 export const audit = pgTable('audit', {
   id: identity(),

@@ -154,14 +154,14 @@ describe('any interleaving of writes, voids and backdated events', () => {
 });
 
 describe('the database itself', () => {
-  const LEDGERS = ['audit', 'bucket_events'];
+  const LEDGERS = ['audit', 'bucket_events', 'kiln_care', 'load_events', 'piece_events', 'piece_outcomes'];
 
   it('refuses to change, remove or empty a ledger, for the application and for the owner', async () => {
     await s.aBucket({ sg: 1.46 });
     for (const url of [s.services.config.databaseUrl as string, s.ownerUrl]) {
       const sql = postgres(url, { max: 1, onnotice: () => {} });
       for (const table of LEDGERS) {
-        const change = table === 'audit' ? 'at = now()' : 'recorded_at = now()';
+        const change = table === 'audit' || table === 'piece_outcomes' ? 'at = now()' : 'recorded_at = now()';
         await expect(sql.unsafe(`update ${table} set ${change}`), `${table} update`).rejects.toThrow(
           /append-only/,
         );

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 
 const SERVER = resolve('server');
 const ORDER = ['core', 'members', 'materials', 'buckets', 'ware', 'kilns', 'safety', 'fees', 'today'];
-const ROOMS = /^(schema|store|service|routes|routes-technician|api|api-gear|actions|kinds|events)$/;
+const ROOMS = /^(schema|store|service|routes(-\w+)?|api(-\w+)?|actions|kinds|events)$/;
 
 interface File {
   path: string;
