@@ -5,6 +5,7 @@ const STYLES = {
   wall: ['sv-SE', { dateStyle: 'short', timeStyle: 'short' }],
   date: ['en-GB', { day: 'numeric', month: 'short', year: 'numeric' }],
   weekday: ['en-GB', { weekday: 'short' }],
+  wholeWeekday: ['en-GB', { weekday: 'long' }],
 } as const satisfies Record<string, [locale: string, options: Intl.DateTimeFormatOptions]>;
 
 const formatters = new Map<string, Intl.DateTimeFormat>();
@@ -62,7 +63,10 @@ export function isTimeZone(name: string): boolean {
   }
 }
 
-/** `today 14:05`, `yesterday 09:30`, `Mon 14:05` within the week, else `3 Mar 2026`. */
+/**
+ * `today 14:05`, `yesterday 09:30`, `Mon 14:05` in the week that was, `tomorrow 18:00` and `Thursday 18:00` in the
+ * one to come, else `3 Mar 2026, 14:05`.
+ */
 export function shownTime(at: Instant, now: Instant, timeZone: string): string {
   const wall = toWallTime(at, timeZone);
   const days = Math.round(
@@ -71,6 +75,8 @@ export function shownTime(at: Instant, now: Instant, timeZone: string): string {
   const time = wall.slice(11);
   if (days === 0) return `today ${time}`;
   if (days === 1) return `yesterday ${time}`;
+  if (days === -1) return `tomorrow ${time}`;
+  if (days < 0 && days >= -6) return `${formatter('wholeWeekday', timeZone).format(at)} ${time}`;
   if (days < 0 || days > 6) return `${formatter('date', timeZone).format(at)}, ${time}`;
   return `${formatter('weekday', timeZone).format(at)} ${time}`;
 }

@@ -49,5 +49,9 @@ describe('the clock on the studio wall', () => {
     expect(say(Date.UTC(2026, 5, 9, 23, 30))).toBe('today 00:30');
     expect(say(Date.UTC(2026, 5, 6, 10, 0))).toBe('Sat 11:00');
     expect(say(Date.UTC(2026, 4, 1, 10, 0))).toBe('1 May 2026, 11:00');
+    expect(say(Date.UTC(2026, 5, 11, 17, 0))).toBe('tomorrow 18:00');
+    expect(say(Date.UTC(2026, 5, 13, 17, 0))).toBe('Saturday 18:00');
+    expect(say(Date.UTC(2026, 5, 16, 17, 0))).toBe('Tuesday 18:00');
+    expect(say(Date.UTC(2026, 5, 17, 17, 0))).toBe('17 Jun 2026, 18:00');
   });
 });
