@@ -1,0 +1,150 @@
+import { QUARTZ_C } from '../../server/kilns/curve.ts';
+import type { LogGap } from '../../server/kilns/firing-log.ts';
+import { durationWords, type PlannedPoint } from '../../server/kilns/schedule.ts';
+import { em, pc, short } from '../ui/plot.ts';
+
+/** What was measured at one place in the kiln, thinned to what a plot can show. */
+export interface MeasuredCurve {
+  /** 'Measured', or where there are two 'Top' and 'Bottom'. */
+  label: string;
+  points: readonly { atS: number; c: number }[];
+}
+
+interface CurvePlotProps {
+  /** One or two: the second is dotted. */
+  measured: readonly MeasuredCurve[];
+  /** Corners of the schedule, counted from the same start. */
+  planned?: readonly PlannedPoint[];
+  /** Stretches without readings: the first curve is not drawn through them. */
+  gaps?: readonly LogGap[];
+}
+
+const TOP = 1.2;
+const BOTTOM = 15.2;
+const STEP_C = 200;
+// At most so many figures under the plot, or they would run into each other on a phone.
+const MOST_TICKS = 6;
+const HOUR_STEPS = [1, 2, 3, 4, 6, 8, 12, 24];
+
+/** °C over hours since the start: what was measured against the schedule, with 573 °C marked. */
+export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps) {
+  const curves = measured.filter(({ points }) => points.length > 0).slice(0, 2);
+  const all = [...curves.flatMap(({ points }) => points), ...planned];
+  if (all.length === 0)
+    return <p class="soft">No readings yet. Bring in the log, or write the first one down.</p>;
+
+  const endS = Math.max(3600, ...all.map(({ atS }) => atS));
+  const topC = Math.ceil(Math.max(QUARTZ_C + 1, ...all.map(({ c }) => c)) / STEP_C) * STEP_C;
+  const x = (atS: number) => (100 * atS) / endS;
+  const y = (c: number) => TOP + ((BOTTOM - TOP) * (topC - Math.max(c, 0))) / topC;
+  const temperatures = Array.from({ length: topC / STEP_C + 1 }, (_, i) => i * STEP_C);
+  const hours = hourTicks(endS);
+  const line = (points: readonly { atS: number; c: number }[], broken: readonly LogGap[]) =>
+    points
+      .map(({ atS, c }, i) => {
+        const before = points[i - 1];
+        // Thinning may have dropped the readings on the edge of a gap, so it only has to lie between two.
+        const starts = !before || broken.some(({ fromS, toS }) => before.atS <= fromS && toS <= atS);
+        return `${starts ? 'M' : 'L'}${short(x(atS))} ${short(y(c))}`;
+      })
+      .join('');
+
+  return (
+    <figure class="trend-figure">
+      <div class="trend firing" role="img" aria-label={describe(curves, planned, gaps)}>
+        <svg aria-hidden="true">
+          {temperatures.map((c) => (
+            <text key={c} x="86%" y={em(y(c) + 0.35)} text-anchor="end">
+              {c}
+            </text>
+          ))}
+        </svg>
+        <svg aria-hidden="true">
+          <svg
+            aria-hidden="true"
+            width="100%"
+            height={em(BOTTOM)}
+            viewBox={`0 0 100 ${BOTTOM}`}
+            preserveAspectRatio="none"
+            overflow="visible"
+          >
+            <path class="grid" d={temperatures.map((c) => `M0 ${short(y(c))}H100`).join('')} />
+            <path class="grid" d={hours.map((h) => `M${short(x(h * 3600))} ${BOTTOM}v.5`).join('')} />
+            <path class="quartz" d={`M0 ${short(y(QUARTZ_C))}H100`} />
+            {planned.length > 0 && <path class="plan" d={line(planned, [])} />}
+            {curves.map(({ label, points }, i) => (
+              <path
+                key={label}
+                class={i === 0 ? 'line' : 'line second'}
+                d={line(points, i === 0 ? gaps : [])}
+              />
+            ))}
+          </svg>
+          <text class="quartz-label" x="100%" y={em(y(QUARTZ_C) - 0.4)} text-anchor="end">
+            quartz {QUARTZ_C} °C
+          </text>
+          {hours.map((h) => (
+            <text
+              key={h}
+              x={pc(x(h * 3600))}
+              y={em(BOTTOM + 1.7)}
+              text-anchor={h === 0 ? 'start' : x(h * 3600) > 96 ? 'end' : 'middle'}
+            >
+              {h === 0 ? '0 h' : h}
+            </text>
+          ))}
+        </svg>
+      </div>
+      <figcaption class="trend-key trend-marks firing-key">
+        {curves.map(({ label }, i) => (
+          <Line key={label} look={i === 0 ? 'line' : 'line second'} words={label} />
+        ))}
+        {planned.length > 0 && <Line look="plan" words="Schedule" />}
+        <span>°C over hours since the start</span>
+      </figcaption>
+    </figure>
+  );
+}
+
+function Line({ look, words }: { look: string; words: string }) {
+  return (
+    <span>
+      <svg class="wide" viewBox="0 0 24 14" aria-hidden="true">
+        <path class={look} d="M0 7H24" />
+      </svg>{' '}
+      {words}
+    </span>
+  );
+}
+
+function hourTicks(endS: number): number[] {
+  const hours = endS / 3600;
+  const step = HOUR_STEPS.find((s) => hours / s <= MOST_TICKS) ?? Math.ceil(hours / MOST_TICKS / 24) * 24;
+  return Array.from({ length: Math.floor(hours / step) + 1 }, (_, i) => i * step);
+}
+
+function describe(
+  curves: readonly MeasuredCurve[],
+  planned: readonly PlannedPoint[],
+  gaps: readonly LogGap[],
+): string {
+  const highest = (points: readonly { atS: number; c: number }[]) =>
+    points.reduce(
+      (best, point) => (point.c > best.c ? point : best),
+      points[0] as { atS: number; c: number },
+    );
+  const sentences = curves.map(({ label, points }) => {
+    const [top, last] = [highest(points), points.at(-1) as { atS: number; c: number }];
+    return (
+      `${label}: highest ${Math.round(top.c)} °C after ${durationWords(top.atS)}, ` +
+      `last ${Math.round(last.c)} °C after ${durationWords(last.atS)}`
+    );
+  });
+  if (planned.length > 0) {
+    const top = highest(planned);
+    sentences.push(`Schedule: ${Math.round(top.c)} °C after ${durationWords(top.atS)}`);
+  }
+  if (gaps.length > 0)
+    sentences.push(gaps.length === 1 ? 'One gap in the log' : `${gaps.length} gaps in the log`);
+  return `Temperature of the firing over time. ${sentences.join('. ')}.`;
+}
