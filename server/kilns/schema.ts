@@ -17,6 +17,7 @@ import { files, people, tokens } from '../core/schema.ts';
 import type { Atmosphere, FiringKind } from '../ware/firing.ts';
 import { pieceNotes, pieces } from '../ware/schema.ts';
 import type { KeepOut, Load, Plan, PostPosition, PostStock, Problem, Shelf } from './packing/problem.ts';
+import type { Segment } from './schedule.ts';
 
 export const kilns = pgTable(
   'kilns',
@@ -104,14 +105,6 @@ export const kilnCare = pgTable(
     uniqueIndex('kiln_care_voided_once').on(t.kilnId, t.voids).where(sql`${t.voids} is not null`),
   ],
 );
-
-/** One straight part of a firing schedule. */
-export interface Segment {
-  /** °C an hour; null: as fast as the kiln goes. */
-  rateCPerH: number | null;
-  toC: number;
-  holdMin: number;
-}
 
 /** Never changed once a load has it: a better one is a new row, and the old one is retired. */
 export const schedules = pgTable(

@@ -1,0 +1,49 @@
+import { z } from 'zod';
+import { KilnPage } from '../../../views/kilns/kiln.tsx';
+import { choice } from '../../core/forms.ts';
+import { type Answer, go, page, type Visit } from '../../core/routes.ts';
+import { findKiln, kilnSettings, listCare, newestLoads, newestOhms, retireKiln } from '../service/index.ts';
+import { kilnReader } from './kiln-reader.ts';
+
+const DONE: Record<string, string> = {
+  made: 'Made. Its drawing shows what the packer will work with.',
+  saved: 'Saved.',
+  noted: 'Noted.',
+  'struck-out': 'Struck out.',
+  retire: 'Retired. Its loads and its care log stay.',
+  return: 'It is back.',
+};
+
+export async function showKiln(visit: Visit): Promise<Answer> {
+  const { read, query } = visit;
+  const kiln = await findKiln(read, visit.param('code'));
+  const before = /^[1-9]\d{0,8}$/.test(String(query.before)) ? Number(query.before) : undefined;
+  const [care, ohms, loads, settings] = await Promise.all([
+    listCare(read, kiln.code, before === undefined ? {} : { before }),
+    newestOhms(read, kiln.id),
+    newestLoads(read, kiln.id),
+    kilnSettings(read),
+  ]);
+  return page(
+    kiln.name,
+    'kilns',
+    <KilnPage
+      kiln={kiln}
+      care={care}
+      ohms={ohms}
+      loads={loads}
+      settings={settings}
+      reader={kilnReader(visit)}
+      done={Object.hasOwn(DONE, String(query.done)) ? (DONE[String(query.done)] ?? null) : null}
+    />,
+  );
+}
+
+const retireForm = z.object({ what: choice(['retire', 'return']) });
+
+export async function takeOutOrBack(visit: Visit): Promise<Answer> {
+  const code = visit.param('code');
+  const { what } = visit.form(retireForm);
+  await visit.act((act) => retireKiln(act, code, what === 'retire'));
+  return go(`/kilns/${code}?done=${what}`);
+}
