@@ -1,0 +1,405 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { DAY, HOUR } from '../../server/core/clock.ts';
+import { pictureIn } from '../../server/core/files.ts';
+import { ownMessages } from '../../server/core/messages.ts';
+import { may } from '../../server/core/policy.ts';
+import { addClay } from '../../server/ware/service/clays.ts';
+import { confirmDry, due, lookAtDesk } from '../../server/ware/service/desk.ts';
+import {
+  claimPiece,
+  examinePieces,
+  findPieces,
+  movePieces,
+  registerForm,
+  registerFound,
+  registerPieces,
+} from '../../server/ware/service/index.ts';
+import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
+import { aPhoto } from '../helpers/upload.ts';
+
+let s: Studio;
+let member: Person;
+let technician: Person;
+beforeAll(async () => {
+  s = await aStudio();
+  ({ member, technician } = s.people);
+  await s.as(technician, (act) =>
+    addClay(act, {
+      name: 'Buff stoneware',
+      maxCone: '6',
+      bisqueCone: '06',
+      dryShrinkPercent: 6,
+      firedShrinkPercent: 12,
+    }),
+  );
+});
+
+const read = (person: Person = technician) => ({
+  tx: s.database.db,
+  actor: person.caller,
+  now: s.clock.now(),
+});
+const pieces = async (count: number, more: object = {}, owner = member) => {
+  const command = { form: 'cup', clay: 'Buff stoneware', cone: '6', howMany: count, ...more };
+  const made = await s.as(owner, (act) => registerPieces(act, registerForm.parse(command)));
+  return made.numbers;
+};
+/** Handed in as dry: on the technician's list. */
+const asked = async (count: number, more: object = {}, owner = member) => {
+  const numbers = await pieces(count, more, owner);
+  await s.as(owner, (act) => movePieces(act, 'ask-dry', numbers, {}));
+  return numbers;
+};
+const stages = async (numbers: number[]) =>
+  (await findPieces(read(), numbers)).map(({ stage, dryAt }) => (dryAt === null ? stage : `${stage}, dry`));
+const confirm = (fields: Record<string, string | string[]>, person = technician) =>
+  s.submit(person, '/ware/desk/dry', fields);
+const strings = (numbers: number[]) => numbers.map(String);
+
+describe('the dry rack', () => {
+  it('confirms exactly what was shown less what was ticked, and tells the owners', async () => {
+    const numbers = await asked(6);
+    const untouched = await asked(2);
+    const [, second, , fourth] = numbers as [number, number, number, number];
+    const done = await confirm({ shown: strings(numbers), not: strings([second, fourth]) });
+    expect(done.headers.location).toBe('/ware/desk/dry?done=4');
+    expect(await stages(numbers)).toEqual([
+      'waiting-bisque, dry',
+      'drying',
+      'waiting-bisque, dry',
+      'drying',
+      'waiting-bisque, dry',
+      'waiting-bisque, dry',
+    ]);
+    expect(await stages(untouched)).toEqual(['drying', 'drying']);
+    const [message] = await ownMessages(read(member));
+    expect(message?.words).toContain('bone dry');
+  });
+
+  it('never confirms what was handed in after the page was shown', async () => {
+    const before = await asked(2);
+    const page = (await s.visit(technician, '/ware/desk/dry')).body;
+    const shown = [...page.matchAll(/name="shown" value="(\d+)"/g)].map(([, n]) => Number(n));
+    expect(shown).toEqual(expect.arrayContaining(before));
+    const after = await asked(1);
+    await confirm({ shown: strings(shown) });
+    expect(await stages(before)).toEqual(['waiting-bisque, dry', 'waiting-bisque, dry']);
+    expect(await stages(after)).toEqual(['drying']);
+  });
+
+  it('takes what nobody asked about only where it is ticked', async () => {
+    const [standing, other] = (await pieces(2)) as [number, number];
+    await s.as(member, (act) => movePieces(act, 'drying', [standing, other], {}));
+    await confirm({ also: String(standing) });
+    expect(await stages([standing, other])).toEqual(['waiting-bisque, dry', 'drying']);
+  });
+
+  it('does all of it or none, and says which one has moved', async () => {
+    const numbers = await asked(3);
+    const [first] = numbers as [number];
+    await confirm({ shown: String(first) });
+    const again = await confirm({ shown: strings(numbers), not: String(numbers[2]) });
+    expect(again.statusCode).toBe(409);
+    expect(again.body).toContain(`Piece ${first} is known to be dry.`);
+    expect(await stages(numbers)).toEqual(['waiting-bisque, dry', 'drying', 'drying']);
+    const ticked = new RegExp(`name="not" value="${numbers[2]}" checked`);
+    expect(again.body).toMatch(ticked);
+  });
+
+  it('two technicians at once confirm each piece once', async () => {
+    const numbers = await asked(3);
+    const both = await Promise.allSettled(
+      [technician, s.people.manager].map((person) =>
+        s.as(person, (act) => confirmDry(act, { shown: numbers, not: [], also: [] })),
+      ),
+    );
+    expect(both.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected']);
+    expect(await examinePieces(read())).toEqual([]);
+  });
+
+  it('a form sent twice is recorded once', async () => {
+    const numbers = await asked(1);
+    const fields = { key: 'a-key-of-this-form', shown: strings(numbers) };
+    expect((await confirm(fields)).statusCode).toBe(303);
+    const twice = await confirm(fields);
+    expect(twice.statusCode).toBe(303);
+  });
+
+  it.each<[string, Record<string, string | string[]>, number]>([
+    ['nothing', {}, 422],
+    ['everything ticked', { shown: ['1', '2'], not: ['1', '2'] }, 422],
+    ['a piece there never was', { shown: ['999999'] }, 404],
+    ['words', { shown: ['one'] }, 422],
+    ['zero', { shown: ['0'] }, 422],
+    ['a fraction', { shown: ['1.5'] }, 422],
+    ['more than Postgres counts', { shown: ['99999999999'] }, 422],
+    ['too many', { shown: Array.from({ length: 301 }, (_, i) => String(i + 1)) }, 422],
+    [
+      'too many in two lists',
+      {
+        shown: Array.from({ length: 200 }, (_, i) => String(i + 1)),
+        also: Array.from({ length: 200 }, (_, i) => String(i + 300)),
+      },
+      422,
+    ],
+    ['SQL', { shown: ["1'; drop table pieces; --"] }, 422],
+  ])('refuses %s', async (_, fields, status) => {
+    expect((await confirm(fields)).statusCode).toBe(status);
+  });
+
+  it('feels raw glazed ware too, which is fired once', async () => {
+    const [number] = (await pieces(1, { once: true })) as [number];
+    await s.as(member, (act) => movePieces(act, 'ask-dry', [number], {}));
+    const isListed = async () => (await lookAtDesk(read())).toFeel.some((piece) => piece.number === number);
+    expect(await isListed()).toBe(true);
+    await confirm({ shown: String(number) });
+    expect(await isListed()).toBe(false);
+  });
+});
+
+describe('a yes', () => {
+  it('is asked for a strange clay, given with a tray, and asked no more', async () => {
+    const [number] = (await asked(1, { clay: undefined, ownClay: 'river mud' })) as [number];
+    await confirm({ shown: String(number) });
+    const { body } = await s.visit(technician, '/ware/desk/yes');
+    expect(body).toContain('river mud');
+    const yes = await s.submit(technician, '/ware/desk/yes', { piece: String(number), trayMm: '25' });
+    expect(yes.statusCode).toBe(303);
+    const [piece] = await findPieces(read(), [number]);
+    expect(piece).toMatchObject({ trayMm: 25, isReady: true });
+    const twice = await s.submit(technician, '/ware/desk/yes', { piece: String(number), trayMm: '0' });
+    expect(twice.statusCode).toBe(422);
+    expect((await lookAtDesk(read())).yesAsked.map((one) => one.number)).not.toContain(number);
+  });
+
+  it('is not given to what asks for none, nor to what is not there', async () => {
+    const [number] = (await pieces(1)) as [number];
+    const plain = await s.submit(technician, '/ware/desk/yes', { piece: String(number), trayMm: '20' });
+    expect(plain.statusCode).toBe(409);
+    expect(plain.body).toContain('asks for no yes');
+    const none = await s.submit(technician, '/ware/desk/yes', { piece: '999999', trayMm: '20' });
+    expect(none.statusCode).toBe(404);
+  });
+});
+
+describe('the desk', () => {
+  it('sorts what waits by firing, with what keeps the rest out', async () => {
+    const numbers = await asked(2, { thickestMm: 20 });
+    await confirm({ shown: strings(numbers) });
+    const { body } = await s.visit(technician, '/ware/desk');
+    expect(body).toContain('Bisque, cone 06 oxidation');
+    expect(body).toContain('Thicker than 12 mm');
+    const desk = await lookAtDesk(read());
+    const queue = desk.queues.find(({ firing }) => firing.kind === 'bisque' && firing.cone === '06');
+    expect(queue?.kept.map(({ number }) => number)).toEqual(expect.arrayContaining(numbers));
+    for (const { ready, kept } of desk.queues) {
+      expect(ready.every(({ isReady }) => isReady)).toBe(true);
+      expect(kept.every(({ gates }) => gates.some(({ ok }) => !ok))).toBe(true);
+    }
+  });
+
+  it('finds a piece by its number, whatever else is typed says why not', async () => {
+    const [number] = (await pieces(1)) as [number];
+    const found = await s.visit(technician, `/ware/desk/find?number=%20${number}%20`);
+    expect(found.headers.location).toBe(`/ware/${number}`);
+    for (const typed of ['', '0', 'cup', '1-3', '1,2', '99999999999', '%00', '%F0%9F%8F%BA', '-1']) {
+      const answer = await s.visit(technician, `/ware/desk/find?number=${typed}`);
+      expect(answer.statusCode, typed).toBe(422);
+      expect(answer.body, typed).toContain('Type one number, such as 128.');
+    }
+    const none = await s.visit(technician, '/ware/desk/find?number=999999');
+    expect(none.body).toContain('There is no piece 999999.');
+    expect((await s.visit(technician, '/ware/desk/find?number=1&number=2&number=x')).statusCode).toBe(422);
+  });
+
+  it('is for technicians, every page and form of it', async () => {
+    const at = s.routes.filter(({ url }) => url.startsWith('/ware/desk'));
+    expect(at.length).toBeGreaterThan(9);
+    for (const { method, url, permission } of at) {
+      expect(may('member', permission as 'ware.decide'), url).toBe(false);
+      if (method === 'HEAD') continue;
+      const answer = method === 'GET' ? await s.visit(member, url) : await s.submit(member, url, {});
+      expect(answer.statusCode, `${method} ${url}`).toBe(403);
+    }
+    await expect(s.as(member, (act) => lookAtDesk(act))).rejects.toThrow('This needs a technician.');
+    await expect(s.as(member, (act) => confirmDry(act, { shown: [1], not: [], also: [] }))).rejects.toThrow(
+      'This needs a technician.',
+    );
+  });
+});
+
+/** Out of the kiln as good: bisque is all that was wanted. */
+async function fired(count: number, owner = member) {
+  const numbers = await pieces(count, { begins: 'bisqued', kind: 'glaze' }, owner);
+  const { enterLoad, comeOut } = await import('../../server/ware/service/in-loads.ts');
+  const load = 1000 + (numbers[0] as number);
+  const firing = { kind: 'glaze', cone: '6', atmosphere: 'oxidation' } as const;
+  await s.as(owner, (act) => movePieces(act, 'glazes', numbers, { glazes: [] }));
+  await s.as(owner, (act) => movePieces(act, 'hand-in', numbers, { heldBack: true }));
+  await s.as(technician, async (act) => enterLoad(act, await findPieces(act, numbers), load));
+  await s.as(technician, (act) =>
+    comeOut(
+      act,
+      load,
+      firing,
+      numbers.map((number) => ({ number, outcome: 'good', level: 1 })),
+    ),
+  );
+  return numbers;
+}
+
+describe('fired ware that nobody fetches', () => {
+  it('is listed once it has stood too long, and only what is ticked is put away', async () => {
+    const numbers = await fired(3);
+    const overdue = async () => (await lookAtDesk(read())).overdue.map(({ number }) => number);
+    expect(await overdue()).toEqual([]);
+    s.clock.forward(21 * DAY);
+    expect(await overdue()).toEqual([]);
+    s.clock.forward(HOUR);
+    expect(await overdue()).toEqual(numbers);
+    expect((await due(read())).find(({ why }) => why === 'not-fetched')).toMatchObject({
+      count: 3,
+      what: '3 pieces fired more than 21 days ago.',
+    });
+    const put = { piece: strings(numbers.slice(0, 2)) };
+    expect((await s.submit(technician, '/ware/desk/fetch', put)).headers.location).toBe(
+      '/ware/desk/fetch?done=2',
+    );
+    expect(await stages(numbers)).toEqual(['left-behind', 'left-behind', 'fired']);
+    expect((await s.submit(technician, '/ware/desk/fetch', put)).statusCode).toBe(409);
+    expect((await s.submit(technician, '/ware/desk/fetch', {})).statusCode).toBe(422);
+  });
+});
+
+describe('the shelf without names', () => {
+  let width = 50;
+  const found = async () => {
+    const picture = await pictureIn({ bytes: await aPhoto(++width), isTooLarge: false }, 'photo');
+    const made = await s.as(technician, (act) =>
+      registerFound(act, { form: 'bowl', looks: 'fired', mark: 'a comb' }, picture),
+    );
+    return made.numbers[0] as number;
+  };
+
+  it('shows photos and claims, and hands a piece to one who claimed it', async () => {
+    const number = await found();
+    const first = await s.aPerson('member', 'Same Name');
+    const second = await s.aPerson('member', 'Same Name');
+    await s.as(first, (act) => claimPiece(act, number, { note: 'with a comb under it' }));
+    await s.as(second, (act) => claimPiece(act, number, {}));
+    const { body } = await s.visit(technician, '/ware/desk/no-name');
+    expect(body).toContain('2 people say it is theirs');
+    expect(body).toContain('with a comb under it');
+    expect((await due(read())).map(({ why }) => why)).toContain('claims');
+    const given = { piece: String(number), claim: String(second.id) };
+    expect((await s.submit(technician, '/ware/desk/no-name', given)).statusCode).toBe(303);
+    const [piece] = await findPieces(read(), [number]);
+    expect(piece).toMatchObject({ stage: 'fired', owner: { kind: 'person', id: second.id } });
+    expect((await ownMessages(read(second)))[0]?.href).toBe(`/ware/${number}`);
+  });
+
+  it('gives it to nobody who did not say so, and to anybody a technician names', async () => {
+    const number = await found();
+    const stranger = await s.aPerson('member', 'Quiet Potter');
+    const give = (fields: Record<string, string>) =>
+      s.submit(technician, '/ware/desk/no-name', { piece: String(number), ...fields });
+    expect((await give({ claim: String(stranger.id) })).statusCode).toBe(409);
+    expect((await give({})).statusCode).toBe(422);
+    const wrong = await give({ who: 'Nobody Atall' });
+    expect(wrong.statusCode).toBe(422);
+    expect(wrong.body).toContain('Nobody here has this name');
+    expect((await give({ who: 'quiet potter' })).statusCode).toBe(303);
+    const [piece] = await findPieces(read(), [number]);
+    expect(piece?.owner?.id).toBe(stranger.id);
+    expect(
+      (await s.submit(technician, '/ware/desk/no-name', { piece: '999999', who: 'Ida' })).statusCode,
+    ).toBe(404);
+  });
+});
+
+describe('what is due', () => {
+  it('names the oldest of each, and nothing that needs nobody', async () => {
+    const fresh = await aStudio();
+    const now = () => ({
+      tx: fresh.database.db,
+      actor: fresh.people.technician.caller,
+      now: fresh.clock.now(),
+    });
+    expect(await due(now())).toEqual([]);
+    await expect(due({ ...now(), actor: fresh.people.member.caller })).rejects.toThrow(
+      'This needs a technician.',
+    );
+    const command = registerForm.parse({ form: 'cup', ownClay: 'mud', cone: '6', howMany: 2 });
+    const { numbers } = await fresh.as(fresh.people.member, (act) => registerPieces(act, command));
+    const since = fresh.clock.now();
+    await fresh.as(fresh.people.member, (act) => movePieces(act, 'ask-dry', numbers, {}));
+    fresh.clock.forward(3 * DAY);
+    const [feel, ...more] = await due(now());
+    expect(more).toEqual([]);
+    expect(feel).toMatchObject({
+      why: 'feel-dry',
+      count: 2,
+      oldest: since,
+      what: '2 pieces on the drying rack, said to be dry.',
+      act: { href: '/ware/desk/dry' },
+    });
+    await fresh.as(fresh.people.technician, (act) => movePieces(act, 'dry', numbers, {}));
+    expect((await due(now())).map(({ why, count }) => [why, count])).toEqual([['yes-asked', 2]]);
+    await fresh.as(fresh.people.technician, (act) => movePieces(act, 'yes', numbers, { trayMm: 15 }));
+    expect(await due(now())).toEqual([]);
+    fresh.clock.forward(15 * DAY);
+    expect((await due(now())).map(({ why }) => why)).toEqual(['long-wait']);
+    for (const one of await due(now())) {
+      const page = await fresh.visit(fresh.people.technician, one.act.href);
+      expect(page.statusCode).toBe(200);
+    }
+  });
+});
+
+describe('rack tags', () => {
+  const SITE = 'http://ware.millrace.example';
+  const HOST = { host: 'ware.millrace.example' };
+
+  it('carry a large number, owner, clay, firing and the code of the piece', async () => {
+    const online = await aStudio({ PUBLIC_URL: SITE });
+    const command = registerForm.parse({ form: 'cup', ownClay: 'mud', cone: '6', howMany: 3 });
+    const { numbers } = await online.as(online.people.member, (act) => registerPieces(act, command));
+    const { body } = await online.visit(
+      online.people.member,
+      `/ware/tags?pieces=${numbers[0]}-${numbers[1]}`,
+      HOST,
+    );
+    const tags = body.match(/<li class="label">.*?<\/li>/gs) ?? [];
+    expect(tags).toHaveLength(2);
+    expect(tags[0]).toContain(`<p class="rack-number">${numbers[0]}</p>`);
+    expect(tags[0]).toContain('Ida');
+    expect(tags[0]).toContain('mud');
+    expect(tags[0]).toContain('glaze, cone 6 oxidation');
+    expect(tags[0]).toContain(`aria-label="QR code of ${SITE}/ware/${numbers[0]}"`);
+    expect(tags[0]).toContain('Stays on the rack.');
+    expect(body).not.toMatch(/\sstyle="/);
+  });
+
+  it('are of own pieces, or of anybody’s for a technician', async () => {
+    const [number] = (await pieces(1)) as [number];
+    const stranger = await s.aPerson();
+    const refused = await s.visit(stranger, `/ware/tags?pieces=${number}`);
+    expect(refused.statusCode).toBe(422);
+    expect(refused.body).not.toContain('rack-number">');
+    expect((await s.visit(technician, `/ware/tags?pieces=${number}`)).body).toContain('rack-number">');
+    const local = (await s.visit(member, `/ware/tags?pieces=${number}`)).body;
+    expect(local).toContain('Without a QR code for now');
+    expect(local).not.toContain('class="qr"');
+  });
+
+  it.each(['abc', '1-9999999', '0', '9-1', '%00', '1&pieces=x', '1'.repeat(500)])(
+    'refuse %s',
+    async (typed) => {
+      expect((await s.visit(technician, `/ware/tags?pieces=${typed}`)).statusCode).toBe(422);
+    },
+  );
+
+  it('ask for numbers where none were given', async () => {
+    expect((await s.visit(member, '/ware/tags')).statusCode).toBe(200);
+  });
+});

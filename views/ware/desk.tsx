@@ -1,0 +1,239 @@
+import type { ComponentChildren } from 'preact';
+import type { Instant } from '../../server/core/clock.ts';
+import { DAY } from '../../server/core/clock.ts';
+import type { FormState } from '../../server/core/routes.ts';
+import { firingWords } from '../../server/ware/firing.ts';
+import { formWord, formWords } from '../../server/ware/presets.ts';
+import { reasonWords } from '../../server/ware/reasons.ts';
+import type { Desk, Queue } from '../../server/ware/service/desk.ts';
+import type { PieceNow } from '../../server/ware/service/now.ts';
+import { Field, Form } from '../ui/field.tsx';
+import { Empty, More, Panel } from '../ui/panel.tsx';
+import { PlainAct } from '../ui/verdict.tsx';
+
+interface DeskProps {
+  desk: Desk;
+  find: FormState;
+  now: Instant;
+}
+
+/** As many of a list as fit a glance; the rest is counted. */
+const SHOWN = 8;
+
+/** One page for a technician on a busy day: what is to be felt, decided, fetched, found. */
+export function DeskPage({ desk, find, now }: DeskProps) {
+  const { toFeel, drying, queues, yesAsked, flagged, returned, refire, fired, overdue, noName } = desk;
+  return (
+    <>
+      <h1>Desk</h1>
+      <Form action="/ware/desk/find" method="get" form={find}>
+        <div class="find">
+          <Field
+            name="number"
+            label="Find a piece by its number"
+            inputMode="numeric"
+            maxlength={12}
+            autocomplete="off"
+          />
+          <button class="plain" type="submit">
+            Find
+          </button>
+        </div>
+      </Form>
+      <div class="dues">
+        <Panel title={`Dry rack: ${count(toFeel, 'to feel')}`}>
+          <Some
+            pieces={toFeel}
+            none={
+              drying.length === 0
+                ? 'Nothing is drying.'
+                : `${formWords('other', drying.length)} drying, none asked.`
+            }
+          >
+            {({ waitingSince, stageSince }) => `asked ${daysAgo(waitingSince ?? stageSince, now)}`}
+          </Some>
+          {toFeel.length + drying.length > 0 && (
+            <PlainAct href="/ware/desk/dry" label="Feel and confirm" small="Many at once" />
+          )}
+        </Panel>
+        <Panel title={`A yes is asked: ${yesAsked.length}`}>
+          <Some pieces={yesAsked} none="No strange clay or glaze waits.">
+            {openWords}
+          </Some>
+          {yesAsked.length > 0 && <PlainAct href="/ware/desk/yes" label="Say yes or give back" />}
+        </Panel>
+        <Panel title={`Not fetched: ${overdue.length}`}>
+          <Some pieces={overdue} none={`Nothing fired has stood longer than ${desk.uncollectedDays} days.`}>
+            {({ stageSince }) => `fired ${daysAgo(stageSince, now)}`}
+          </Some>
+          {fired.length > 0 && (
+            <p class="soft">{formWords('other', fired.length)} more fired, still in time.</p>
+          )}
+          {overdue.length > 0 && <PlainAct href="/ware/desk/fetch" label="Put away as left behind" />}
+        </Panel>
+        <Panel title={`Shelf without names: ${noName.length}`}>
+          <Some pieces={noName.map(({ piece }) => piece)} none="Every piece on the shelves has an owner.">
+            {({ number }) => {
+              const claims = noName.find(({ piece }) => piece.number === number)?.claims ?? [];
+              return claims.length === 0
+                ? 'nobody has claimed it'
+                : `${claims.map(({ name }) => name).join(', ')}: “mine”`;
+            }}
+          </Some>
+          {noName.length > 0 && <PlainAct href="/ware/desk/no-name" label="Photos and claims" />}
+        </Panel>
+        {flagged.length > 0 && (
+          <Panel title={`Kept back: ${flagged.length}`}>
+            <Some pieces={flagged}>{({ flag }) => flag ?? ''}</Some>
+          </Panel>
+        )}
+        {returned.length > 0 && (
+          <Panel title={`Returned: ${returned.length}`}>
+            <Some pieces={returned}>
+              {({ reason, stageSince }) =>
+                `${reason === null ? 'Given back' : reasonWords(reason)}, ${daysAgo(stageSince, now)}`
+              }
+            </Some>
+          </Panel>
+        )}
+        {refire.length > 0 && (
+          <Panel title={`To be fired again: ${refire.length}`}>
+            <Some pieces={refire}>
+              {({ next, stageSince }) =>
+                [next && firingWords(next), daysAgo(stageSince, now)].filter(Boolean).join(', ')
+              }
+            </Some>
+          </Panel>
+        )}
+      </div>
+      <h2>Waiting for a kiln</h2>
+      {queues.length === 0 ? (
+        <Empty title="Nothing waits">
+          <p>A piece waits once its owner has handed it in and, before bisque, a technician has felt it.</p>
+        </Empty>
+      ) : (
+        queues.map((queue) => <QueuePanel key={firingWords(queue.firing)} queue={queue} now={now} />)
+      )}
+      <h2>Around the ware</h2>
+      <nav class="row" aria-label="Around the ware">
+        {AROUND.map(({ href, label }) => (
+          <a key={href} class="plain" href={href}>
+            {label}
+          </a>
+        ))}
+      </nav>
+    </>
+  );
+}
+
+const AROUND = [
+  { href: '/clays', label: 'Clays' },
+  { href: '/ware/glazes', label: 'Glazes in the kiln' },
+  { href: '/ware/groups', label: 'Households and classes' },
+  { href: '/ware/marks/all', label: 'Whose mark is it' },
+  { href: '/ware/tags', label: 'Rack tags' },
+  { href: '/ware/sheets', label: 'Sheets to print' },
+  { href: '/ware/settings', label: 'How ware is handled' },
+];
+
+const count = (pieces: readonly unknown[], what: string): string =>
+  pieces.length === 0 ? `none ${what}` : `${pieces.length} ${what}`;
+
+export const daysAgo = (at: Instant, now: Instant): string => {
+  const days = Math.floor((now - at) / DAY);
+  return days === 0 ? 'today' : `${days} ${days === 1 ? 'day' : 'days'} ago`;
+};
+
+/** 'less than a day', '3 days' */
+export const daysSince = (at: Instant, now: Instant): string => {
+  const days = Math.floor((now - at) / DAY);
+  return days === 0 ? 'less than a day' : `${days} ${days === 1 ? 'day' : 'days'}`;
+};
+
+/** What keeps a piece out, in words. */
+export const openWords = ({ gates }: PieceNow): string =>
+  gates
+    .filter(({ ok }) => !ok)
+    .map(({ words }) => words)
+    .join(' ');
+
+/** '128 cup', with a link to its page. */
+export const PieceLink = ({ piece }: { piece: PieceNow }) => (
+  <>
+    <a href={`/ware/${piece.number}`}>
+      <b>{piece.number}</b> {formWord(piece.form)}
+    </a>
+    {piece.owner ? `, ${piece.owner.name}` : ', no name'}
+  </>
+);
+
+function Some({
+  pieces,
+  none,
+  children,
+}: {
+  pieces: PieceNow[];
+  /** Said of an empty list. */
+  none?: string;
+  children: (piece: PieceNow) => ComponentChildren;
+}) {
+  if (pieces.length === 0) return <p class="soft">{none}</p>;
+  return (
+    <>
+      <ul class="plain-list">
+        {pieces.slice(0, SHOWN).map((piece) => (
+          <li key={piece.number}>
+            <PieceLink piece={piece} />
+            <br />
+            <span class="soft">{children(piece)}</span>
+          </li>
+        ))}
+      </ul>
+      {pieces.length > SHOWN && <p class="soft">and {pieces.length - SHOWN} more</p>}
+    </>
+  );
+}
+
+function QueuePanel({ queue, now }: { queue: Queue; now: Instant }) {
+  const { firing, ready, kept, oldest } = queue;
+  const words = firingWords(firing);
+  return (
+    <Panel title={words.charAt(0).toUpperCase() + words.slice(1)}>
+      <p>
+        <b>{ready.length} ready</b>, {kept.length} not yet. The longest has waited {daysSince(oldest, now)}.
+      </p>
+      {kept.length > 0 && (
+        <More summary={`What keeps ${kept.length === 1 ? 'one piece' : `${kept.length} pieces`} out`}>
+          <ul class="plain-list">
+            {kept.map((piece) => (
+              <li key={piece.number}>
+                <PieceLink piece={piece} />
+                <ul class="gate-list">
+                  {piece.gates
+                    .filter(({ ok }) => !ok)
+                    .map(({ gate, words, who }) => (
+                      <li key={gate}>
+                        {words} <span class="soft">({who})</span>
+                      </li>
+                    ))}
+                </ul>
+              </li>
+            ))}
+          </ul>
+        </More>
+      )}
+      {ready.length > 0 && (
+        <More summary="Which are ready">
+          <p>
+            {ready.map((piece, at) => (
+              <>
+                {at > 0 && ' · '}
+                <a href={`/ware/${piece.number}`}>{piece.number}</a>
+              </>
+            ))}
+          </p>
+        </More>
+      )}
+    </Panel>
+  );
+}
