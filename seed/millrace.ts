@@ -14,8 +14,10 @@ import { halfWeighed } from './batches.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
 import { bringGear } from './gear.ts';
 import { ordinaryWeeks, type Step, toSteps } from './history.ts';
+import { buildKilns, fireKilns, proposeNext } from './kilns.ts';
 import { DEMO_PEOPLE, type DemoName } from './people.ts';
 import { type DemoRecipe, RECIPES, REVISIONS } from './recipes.ts';
+import { fillRacks, furnishWare } from './ware.ts';
 
 export { DEMO_PEOPLE } from './people.ts';
 
@@ -60,6 +62,11 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
       await createBucket(by('Wren', madeAt(bucket, now)), bucket.command, recipes[bucket.recipe]);
     await Promise.all(BUCKETS.map((bucket) => live(bucket, recipes, by, now)));
     await halfWeighed(by('Wren', now - 2 * HOUR), 'WD');
+    await furnishWare(by, opened);
+    await buildKilns(by, opened);
+    await fireKilns(by, now, STUDIO.timeZone);
+    await fillRacks(by, now);
+    await proposeNext(by, now);
   });
 }
 

@@ -1,8 +1,7 @@
-import sharp from 'sharp';
 import { addTile } from '../server/buckets/service/index.ts';
-import { pictureIn } from '../server/core/files.ts';
 import type { Deed } from './deeds.ts';
 import { generator } from './history.ts';
+import { photoOf } from './pictures.ts';
 
 const CLAYS = {
   'Buff stoneware': '#c9a679',
@@ -23,15 +22,14 @@ interface DemoTile {
 export const tile =
   ({ colour, over, ...fired }: DemoTile): Deed =>
   async (act, code) => {
-    const bytes = await draw({ glaze: colour, clay: CLAYS[fired.clay], under: over?.colour });
-    const picture = await pictureIn({ bytes, isTooLarge: false }, 'photo');
+    const picture = await photoOf(drawn({ glaze: colour, clay: CLAYS[fired.clay], under: over?.colour }));
     return addTile(act, code, { ...fired, over: over?.code }, picture);
   };
 
 const SIZE = 480;
 
 /** A tile as it might lie on a bench: clay at the foot, glaze that breaks at the edge, another under its lower half. */
-async function draw(i: { glaze: string; clay: string; under: string | undefined }): Promise<Buffer> {
+function drawn(i: { glaze: string; clay: string; under: string | undefined }): string {
   const random = generator(Object.values(i).join());
   const at = () => 40 + random() * 400;
   const specks = Array.from(
@@ -45,7 +43,7 @@ async function draw(i: { glaze: string; clay: string; under: string | undefined 
   });
   const under =
     i.under && `<rect x="40" y="200" width="400" height="200" fill="${i.under}"/>${runs.join('')}`;
-  const svg = `<svg xmlns="http://www.w3.org/2000/svg" width="${SIZE}" height="${SIZE}">
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${SIZE}" height="${SIZE}">
     <defs>
       <linearGradient id="light" x2="1" y2="1">
         <stop stop-color="#fff" stop-opacity=".35"/><stop offset=".5" stop-color="#fff" stop-opacity="0"/>
@@ -65,5 +63,4 @@ async function draw(i: { glaze: string; clay: string; under: string | undefined 
       <rect x="40" y="40" width="400" height="400" fill="url(#light)"/>
     </g>
   </svg>`;
-  return sharp(Buffer.from(svg)).png().toBuffer();
 }
