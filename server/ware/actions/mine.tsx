@@ -1,0 +1,77 @@
+import type { FlashProps } from '../../../views/ui/panel.tsx';
+import { MyWarePage } from '../../../views/ware/mine.tsx';
+import { ownMessages, readAllMessages } from '../../core/messages.ts';
+import { type Answer, go, page, type Visit } from '../../core/routes.ts';
+import { arrangeOwn } from '../mine.ts';
+import { numbersIn } from '../numbers.ts';
+import { piecesWords } from '../presets.ts';
+import { listOwn, loadWords, MOVE_PATHS, type MovePath } from '../service/index.ts';
+import { DONE } from './done.ts';
+import { readerOf } from './reader.ts';
+
+const ON_A_PAGE = 200;
+
+/** A member's own pieces and those of their groups, with what they were told since they last looked. */
+export async function showMine(visit: Visit): Promise<Answer> {
+  const { before } = visit.query;
+  const pieces = await listOwn(visit.read, {
+    limit: ON_A_PAGE + 1,
+    ...(typeof before === 'string' && /^[1-9]\d{0,8}$/.test(before) && { before: Number(before) }),
+  });
+  const shown = pieces.slice(0, ON_A_PAGE);
+  const [loads, news] = await Promise.all([
+    loadWords(
+      visit.read,
+      shown.flatMap(({ load }) => load ?? []),
+    ),
+    ownMessages(visit.read),
+  ]);
+  const reader = readerOf(visit);
+  return page(
+    'My ware',
+    'ware',
+    <MyWarePage
+      sections={arrangeOwn(shown)}
+      loads={loads}
+      unread={news.filter(({ readAt }) => readAt === null)}
+      flash={flashOf(visit, reader.key)}
+      older={pieces.length > ON_A_PAGE ? (shown.at(-1)?.number ?? null) : null}
+      reader={reader}
+    />,
+  );
+}
+
+/** What was just done, as the address says it; what was picked up by mistake is put back from here. */
+export function flashOf(visit: Visit, key: string): FlashProps | null {
+  const { did, pieces } = visit.query;
+  const numbers = typeof pieces === 'string' ? numbersIn(pieces) : null;
+  if (!numbers?.length || typeof did !== 'string') return null;
+  const what = piecesWords(numbers);
+  const words = `${what.charAt(0).toUpperCase()}${what.slice(1)}`;
+  if (did === 'registered')
+    return { words: `${words} registered. Cut each number, or your mark, into the foot before it dries.` };
+  if (did === 'edit') return { words: `${words}: put right.` };
+  const path = MOVE_PATHS.find((one) => one === did) as MovePath | undefined;
+  if (path === undefined) return null;
+  const [first, ...others] = numbers as [number, ...number[]];
+  return {
+    words: `${words}: ${DONE[path]}.`,
+    ...(path === 'pick-up' && {
+      undo: {
+        action: `/ware/${first}/here-again`,
+        label: 'No, it is still here',
+        idempotencyKey: `${key}-undo`,
+        fields: { also: others.join(',') },
+      },
+    }),
+  };
+}
+
+/** Everything they were told counts as read. */
+export async function readNews(visit: Visit): Promise<Answer> {
+  await visit.act((act) => readAllMessages(act));
+  return go('/ware');
+}
+
+/** The address that news is read at, opened by itself, leads to the ware. */
+export const backToMine = async (): Promise<Answer> => go('/ware');

@@ -1,0 +1,133 @@
+import { z } from 'zod';
+import { COATS, MovePage } from '../../../views/ware/moves.tsx';
+import { listBuckets } from '../../buckets/service/index.ts';
+import { Invalid } from '../../core/errors.ts';
+import { pictureIn } from '../../core/files.ts';
+import { code, flag, text } from '../../core/forms.ts';
+import {
+  type Answer,
+  emptyForm,
+  type FormState,
+  get,
+  go,
+  page,
+  post,
+  postWithFiles,
+  type Route,
+  type Visit,
+} from '../../core/routes.ts';
+import {
+  findPiece,
+  listGroups,
+  MOVE_PATHS,
+  type MovePath,
+  moveOf,
+  movePieces,
+  siblings,
+  wareSettings,
+  writtenCone,
+} from '../service/index.ts';
+import { numberIn } from './param.ts';
+import { backToPiece, showPiece, TAPS } from './piece.tsx';
+import { readerOf } from './reader.ts';
+import { alsoIn, NO_PIECE } from './register.tsx';
+
+const showMove =
+  (path: MovePath) =>
+  async (visit: Visit, form: FormState = emptyForm()): Promise<Answer> => {
+    const piece = await findPiece(visit.read, numberIn(visit, 'number', NO_PIECE));
+    const [others, settings, buckets, groups] = await Promise.all([
+      siblings(visit.read, piece),
+      wareSettings(visit.read),
+      path === 'glazes' ? listBuckets(visit.read) : [],
+      path === 'assign' ? listGroups(visit.read) : [],
+    ]);
+    const { label } = moveOf(path);
+    return page(
+      `${label}: piece ${piece.number}`,
+      'ware',
+      <MovePage
+        path={path}
+        label={label}
+        piece={piece}
+        others={others.map(({ number }) => number)}
+        form={form}
+        reader={readerOf(visit)}
+        settings={settings}
+        buckets={buckets}
+        groups={groups}
+      />,
+    );
+  };
+
+/** Glazes as a form brings them: up to three of the wall, one from outside, or none on purpose. */
+const glazesForm = z.strictObject({
+  first: code().optional(),
+  second: code().optional(),
+  third: code().optional(),
+  own: text(60).optional(),
+  coneFrom: writtenCone().optional(),
+  coneTo: writtenCone().optional(),
+  bare: flag(),
+});
+
+function glazesIn(visit: Visit): { glazes: object[] } {
+  const { own, coneFrom, coneTo, bare, ...coats } = visit.form(glazesForm);
+  const refuse = (path: string, message: string) => new Invalid([{ path, message }]);
+  const fromWall = COATS.flatMap((coat) => (coats[coat] === undefined ? [] : [{ bucket: coats[coat] }]));
+  if (own !== undefined && (coneFrom === undefined || coneTo === undefined))
+    throw refuse(
+      coneFrom === undefined ? 'coneFrom' : 'coneTo',
+      'Say which cones it takes, as its maker does: the same twice for one.',
+    );
+  const glazes = [...fromWall, ...(own === undefined ? [] : [{ own, coneFrom, coneTo }])];
+  if (glazes.length === 0 && !bare)
+    throw refuse('first', 'Choose what it was glazed with, or tick below that it stays bare.');
+  if (glazes.length > 0 && bare) throw refuse('bare', 'It has a glaze: leave this empty, or choose none.');
+  return { glazes };
+}
+
+/** Where a refused glaze of the list stands in the form. */
+function beside(error: unknown): unknown {
+  if (!(error instanceof Invalid)) return error;
+  return new Invalid(
+    error.errors.map(({ path, message }) => {
+      const [, at, field] = /^glazes\.(\d+)\.(\w+)$/.exec(path) ?? [];
+      if (field === 'bucket') return { path: COATS[Number(at)] ?? 'first', message };
+      return { path: field ?? path, message };
+    }),
+  );
+}
+
+/** Does it from its form with the pieces that the tick takes along, then shows where they were moved from. */
+const doMove =
+  (path: MovePath) =>
+  (visit: Visit): Promise<Answer> =>
+    visit.submit(
+      (form) => (TAPS.includes(path) ? showPiece(visit, form) : showMove(path)(visit, form)),
+      async () => {
+        const number = numberIn(visit, 'number', NO_PIECE);
+        const upload = visit.upload('photo');
+        const picture = upload && (await pictureIn(upload, 'photo'));
+        const body = path === 'glazes' ? glazesIn(visit) : visit.form(moveOf(path).body);
+        const numbers = [number, ...alsoIn(visit)];
+        try {
+          await visit.act((act) => movePieces(act, path, numbers, body as never, picture));
+        } catch (error) {
+          throw beside(error);
+        }
+        const to = visit.typed.from === 'mine' ? '/ware' : `/ware/${number}`;
+        return go(`${to}?did=${path}&pieces=${numbers.join(',')}`);
+      },
+    );
+
+/** Two routes for every act: its page or the way back, and what its form is sent to. */
+export const moveRoutes: Route[] = MOVE_PATHS.flatMap((path) => {
+  const { permission } = moveOf(path);
+  const at = `/ware/:number/${path}`;
+  const send = path === 'return' ? postWithFiles : post;
+  return [
+    get(at, permission, TAPS.includes(path) ? backToPiece : (visit) => showMove(path)(visit)),
+    send(at, permission, doMove(path)),
+  ];
+});

@@ -1,0 +1,105 @@
+import type { FlashProps } from '../../../views/ui/panel.tsx';
+import { type Offer, PiecePage } from '../../../views/ware/piece.tsx';
+import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import { fromStored } from '../events.ts';
+import { nextAct } from '../mine.ts';
+import { formWord } from '../presets.ts';
+import { eventSentence } from '../sentences.ts';
+import {
+  changeRefusal,
+  findPiece,
+  loadWords,
+  MOVE_PATHS,
+  type MovePath,
+  moveOf,
+  moveRefusal,
+  type PieceNow,
+  pieceHistory,
+  siblings,
+} from '../service/index.ts';
+import { flashOf } from './mine.tsx';
+import { numberIn } from './param.ts';
+import { readerOf } from './reader.ts';
+import { NO_PIECE } from './register.tsx';
+
+/** Acts that ask nothing. */
+export const TAPS: readonly MovePath[] = [
+  'drying',
+  'ask-dry',
+  'hole',
+  'pick-up',
+  'here-again',
+  'dry',
+  'unflag',
+];
+
+/** One piece; what was refused on its page is said above it. */
+export async function showPiece(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
+  const piece = await findPiece(visit.read, numberIn(visit, 'number', NO_PIECE));
+  const { number, load } = piece;
+  const [others, history, loads] = await Promise.all([
+    siblings(visit.read, piece),
+    pieceHistory(visit.read, number),
+    loadWords(visit.read, load === null ? [] : [load]),
+  ]);
+  const reader = readerOf(visit);
+  const refused = form.errors.map(({ message }) => message).join(' ');
+  const flash: FlashProps | null = refused ? { words: refused, tone: 'refused' } : flashOf(visit, reader.key);
+  return page(
+    `Piece ${number}, ${formWord(piece.form)}`,
+    'ware',
+    <PiecePage
+      piece={piece}
+      others={others.map((other) => other.number)}
+      load={load === null ? undefined : loads.get(load)}
+      said={history.find(({ stage }) => stage === piece.stage)?.note ?? null}
+      history={history.map((event) => ({
+        number: event.number,
+        at: event.at,
+        by: event.byName,
+        words: eventSentence({ ...event, payload: fromStored(event.payload) }),
+        note: event.note,
+        photo: event.photo,
+      }))}
+      {...offersOn(piece, reader.technician)}
+      flash={flash}
+      reader={reader}
+    />,
+  );
+}
+
+/** What else may be done with it as it is: its owner's acts and, for them, the technicians'. */
+function offersOn(piece: PieceNow, technician: boolean): { own: Offer[]; technicians: Offer[] } {
+  const leading = nextAct(piece)?.path;
+  const open = MOVE_PATHS.filter(
+    (path) => path !== leading && moveRefusal(path, piece) === null && isSensible(path, piece, technician),
+  );
+  const offer = (path: MovePath): Offer => ({
+    path,
+    label: labelOf(path, piece),
+    isTap: TAPS.includes(path),
+  });
+  const edit: Offer[] =
+    changeRefusal(piece) === null && leading !== 'edit'
+      ? [{ path: 'edit', label: 'Put something right', isTap: false }]
+      : [];
+  return {
+    own: [...open.filter((path) => moveOf(path).permission === 'ware.own').map(offer), ...edit],
+    technicians: technician
+      ? open.filter((path) => moveOf(path).permission === 'ware.decide').map(offer)
+      : [],
+  };
+}
+
+/** What is allowed but nobody looks for on this page. */
+function isSensible(path: MovePath, piece: PieceNow, technician: boolean): boolean {
+  if (path === 'here-again' && piece.stage !== 'picked-up') return technician;
+  return true;
+}
+
+const labelOf = (path: MovePath, { stage }: PieceNow): string =>
+  path === 'pick-up' && stage !== 'fired' ? 'I took it away as it is' : moveOf(path).label;
+
+/** The address of an act that asks nothing, opened by itself, leads to the piece. */
+export const backToPiece = async (visit: Visit): Promise<Answer> =>
+  go(`/ware/${numberIn(visit, 'number', NO_PIECE)}`);

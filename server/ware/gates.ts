@@ -1,0 +1,155 @@
+import { DAY, type Instant } from '../core/clock.ts';
+import { compareCones, coneWithin } from './cone.ts';
+import type { Firing } from './firing.ts';
+import type { WareSettings } from './settings.ts';
+
+export type GateName = 'dry' | 'thick' | 'hole' | 'foot' | 'clay-cone' | 'glaze-cone' | 'unknown' | 'flag';
+
+/** Something that must hold before a piece goes into a firing. */
+export interface Gate {
+  gate: GateName;
+  ok: boolean;
+  /** What holds, or what is to be done. */
+  words: string;
+  /** Whose hand opens it. */
+  who: 'owner' | 'technician';
+}
+
+/** What the gates look at; a PieceNow is all of it. */
+export interface GateFacts {
+  isBisqued: boolean;
+  /** Bone dry by a technician's hand. */
+  dryAt: Instant | null;
+  thickestMm: number;
+  isClosed: boolean;
+  hasHole: boolean;
+  footAt: Instant | null;
+  clay: { name: string; maxCone: string } | null;
+  ownClay: string | null;
+  glazes: readonly {
+    bucket: { name: string } | null;
+    own: { name: string } | null;
+    coneFrom: string | null;
+    coneTo: string | null;
+    isRunny: boolean;
+  }[];
+  /** A technician's yes to what nobody here knows, for the firing it goes into next. */
+  yesAt: Instant | null;
+  flag: string | null;
+}
+
+/**
+ * Every gate between a piece and a firing, open ones first; `ok` is false while it keeps the piece out. The clay's
+ * hottest cone must not lie below the firing's; in a glaze firing the range of every glaze must contain it. A clay or
+ * glaze that nobody here knows takes a technician's yes instead. Times are Instants, lengths mm. Throws RangeError
+ * for a cone that is none.
+ */
+export function gatesFor(piece: GateFacts, firing: Firing, settings: WareSettings, now: Instant): Gate[] {
+  const all = [
+    ...flagGate(piece),
+    ...clayGate(piece, firing),
+    ...glazeGates(piece, firing),
+    ...unknownGate(piece, firing),
+    ...dryGates(piece, settings, now),
+    ...holeGate(piece),
+    ...footGate(piece, firing, settings),
+  ];
+  return [...all.filter(({ ok }) => !ok), ...all.filter(({ ok }) => ok)];
+}
+
+const flagGate = ({ flag }: GateFacts): Gate[] =>
+  flag === null ? [] : [{ gate: 'flag', ok: false, words: `Kept back: ${flag}`, who: 'technician' }];
+
+function clayGate({ clay }: GateFacts, { cone }: Firing): Gate[] {
+  if (!clay) return [];
+  const ok = compareCones(clay.maxCone, cone) >= 0;
+  const words = ok
+    ? `${clay.name} stands cone ${cone}.`
+    : `${clay.name} stands cone ${clay.maxCone} at most and would melt at cone ${cone}: choose a cooler firing.`;
+  return [{ gate: 'clay-cone', ok, words, who: 'owner' }];
+}
+
+const rangeWords = (from: string, to: string) => (from === to ? `cone ${from}` : `cone ${from} to ${to}`);
+
+function glazeGates({ glazes }: GateFacts, { kind, cone }: Firing): Gate[] {
+  if (kind !== 'glaze') return [];
+  return glazes.flatMap(({ bucket, own, coneFrom, coneTo }): Gate[] => {
+    if (coneFrom === null || coneTo === null) return [];
+    const name = bucket?.name ?? own?.name ?? 'The glaze';
+    const ok = coneWithin(cone, coneFrom, coneTo);
+    const words = ok
+      ? `${name} takes cone ${cone}.`
+      : `${name} is for ${rangeWords(coneFrom, coneTo)}, not cone ${cone}: choose another firing or glaze.`;
+    return [{ gate: 'glaze-cone', ok, words, who: 'owner' }];
+  });
+}
+
+/** What nobody here can vouch for in this firing: a clay off the list, a glaze from outside, a range not written down. */
+export function unknownsOf(
+  { clay, ownClay, glazes }: Pick<GateFacts, 'clay' | 'ownClay' | 'glazes'>,
+  { kind }: Pick<Firing, 'kind'>,
+): string[] {
+  const strange = clay ? [] : [`the clay (${ownClay ?? 'not said'})`];
+  if (kind !== 'glaze') return strange;
+  const outside = glazes.flatMap(({ bucket, own, coneFrom, coneTo }) => {
+    if (own) return [`the glaze from outside (${own.name})`];
+    return coneFrom === null || coneTo === null ? [`the cones of ${bucket?.name ?? 'a glaze'}`] : [];
+  });
+  return [...strange, ...new Set(outside)];
+}
+
+function unknownGate(piece: GateFacts, firing: Firing): Gate[] {
+  const unknown = unknownsOf(piece, firing);
+  if (unknown.length === 0) return [];
+  const what = unknown.join(' and ');
+  const ok = piece.yesAt !== null;
+  const words = ok
+    ? `A technician said yes to ${what}, on a tray.`
+    : `Nobody here knows ${what}: a technician says yes to it first, and it stands on a tray.`;
+  return [{ gate: 'unknown', ok, words, who: 'technician' }];
+}
+
+function dryGates({ isBisqued, dryAt, thickestMm }: GateFacts, settings: WareSettings, now: Instant): Gate[] {
+  if (isBisqued) return [];
+  const dry: Gate =
+    dryAt === null
+      ? { gate: 'dry', ok: false, words: 'A technician feels whether it is bone dry.', who: 'technician' }
+      : { gate: 'dry', ok: true, words: "Bone dry, by a technician's hand.", who: 'technician' };
+  const { thickAboveMm, thickWaitDays } = settings;
+  if (thickestMm <= thickAboveMm) return [dry];
+  const left = dryAt === null ? thickWaitDays : Math.ceil((dryAt + thickWaitDays * DAY - now) / DAY);
+  const since = `Thicker than ${thickAboveMm} mm: it dries ${days(thickWaitDays)} more`;
+  const words =
+    left <= 0
+      ? `Thicker than ${thickAboveMm} mm, and has dried ${days(thickWaitDays)} more.`
+      : dryAt === null
+        ? `${since} once it feels dry.`
+        : `${since}, ${left} to go.`;
+  return [dry, { gate: 'thick', ok: left <= 0, words, who: 'technician' }];
+}
+
+const days = (count: number) => `${count} ${count === 1 ? 'day' : 'days'}`;
+
+function holeGate({ isClosed, hasHole }: GateFacts): Gate[] {
+  if (!isClosed) return [];
+  const words = hasHole
+    ? 'The closed form has a hole.'
+    : 'A closed form needs a hole, or it bursts: make one, then say so.';
+  return [{ gate: 'hole', ok: hasHole, words, who: 'owner' }];
+}
+
+function footGate({ glazes, footAt }: GateFacts, { kind }: Firing, settings: WareSettings): Gate[] {
+  if (kind !== 'glaze' || glazes.length === 0) return [];
+  const ok = footAt !== null;
+  const far = `${heldBackMm(glazes, settings)} mm`;
+  const words = ok
+    ? `Foot wiped, glaze held back ${far}.`
+    : `Wipe the foot and hold the glaze back ${far}, then say so.`;
+  return [{ gate: 'foot', ok, words, who: 'owner' }];
+}
+
+/** How far above the foot the glaze must end, mm: further where one of the glazes runs. */
+export const heldBackMm = (
+  glazes: readonly { isRunny: boolean }[],
+  settings: Pick<WareSettings, 'heldBackMm' | 'heldBackRunnyMm'>,
+): number => (glazes.some(({ isRunny }) => isRunny) ? settings.heldBackRunnyMm : settings.heldBackMm);

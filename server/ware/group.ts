@@ -1,0 +1,11 @@
+/** The items by what they have in common, in the order they came. (Node 20 has no Map.groupBy.) */
+export function groupBy<T, K>(items: Iterable<T>, keyOf: (item: T) => K): Map<K, [T, ...T[]]> {
+  const groups = new Map<K, [T, ...T[]]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group) group.push(item);
+    else groups.set(key, [item]);
+  }
+  return groups;
+}

@@ -1,0 +1,146 @@
+import { type Firing, firingWords } from './firing.ts';
+import type { PieceEventKind, PieceEventPayload } from './fold.ts';
+import { OUTCOME_WORDS, type Outcome } from './outcome.ts';
+import { reasonWords } from './reasons.ts';
+import type { Footprint } from './size.ts';
+import { STAGE_WORDS, type Stage } from './stage.ts';
+
+const upper = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
+
+const outcomeWords = (outcome: string | undefined): string =>
+  (OUTCOME_WORDS[outcome as Outcome] ?? 'out of the kiln').toLowerCase();
+
+/** One event of a piece as a colleague says it. */
+export function eventSentence(event: {
+  kind: PieceEventKind;
+  stage: Stage | null;
+  load: number | null;
+  payload: PieceEventPayload;
+}): string {
+  const { kind, stage, load, payload } = event;
+  const why = payload.reason === undefined ? '' : `: ${reasonWords(payload.reason).toLowerCase()}`;
+  switch (kind) {
+    case 'registered':
+      return stage === 'no-name'
+        ? 'Found without a name'
+        : stage === 'bisqued'
+          ? 'Registered, brought bisqued'
+          : 'Registered';
+    case 'drying':
+      return 'Stands to dry';
+    case 'asked-dry':
+      return 'Handed in: thought to be dry';
+    case 'dry':
+      return 'Felt bone dry';
+    case 'hole':
+      return 'Has a hole now';
+    case 'glazed':
+      return (payload.glazes ?? []).length === 0
+        ? 'Stays bare'
+        : `Glazed: ${(payload.glazes ?? []).map((one) => (one === 'own' ? 'a glaze from outside' : one)).join(', then ')}`;
+    case 'handed-in':
+      return payload.heldBack ? 'Handed in: foot wiped, glaze held back' : 'Handed in';
+    case 'another-firing':
+      return `Goes on${payload.changed?.firing ? `: ${payload.changed.firing}` : ''}`;
+    case 'entered-load':
+      return `Into load ${load}`;
+    case 'left-load':
+      return `Out of load ${load}, back to its place in the queue`;
+    case 'came-out':
+      return `Out of load ${load}: ${outcomeWords(payload.outcome)}`;
+    case 'outcome':
+      return `Put right: came out of load ${load} ${outcomeWords(payload.outcome)}`;
+    case 'picked-up':
+      return 'Picked up';
+    case 'here-again':
+      return `Here again${stage ? `: ${STAGE_WORDS[stage].toLowerCase()}` : ''}`;
+    case 'returned':
+      return `Given back${why}`;
+    case 'yes':
+      return payload.trayMm === undefined ? 'A yes' : `A yes, on a tray of ${payload.trayMm} mm all round`;
+    case 'flagged':
+      return 'Kept back';
+    case 'unflagged':
+      return 'Not kept back any more';
+    case 'refire':
+      return 'To be fired again';
+    case 'left-behind':
+      return 'Left behind';
+    case 'lost':
+      return `Lost${why}`;
+    case 'claimed':
+      return '“It is mine”';
+    case 'assigned':
+      return 'Got its owner';
+    case 'measured':
+      return 'Measured';
+    case 'edited':
+      return changedWords(payload.changed ?? {});
+  }
+}
+
+const CHANGED: Record<string, string> = {
+  kind: 'firing',
+  cone: 'cone',
+  atmosphere: 'atmosphere',
+  widthMm: 'width',
+  depthMm: 'depth',
+  heightMm: 'height',
+  thickestMm: 'thickest part',
+};
+
+function changedWords(changed: Record<string, string>): string {
+  const parts = Object.entries(changed).map(([name, words]) => `${CHANGED[name] ?? name} ${words}`);
+  return parts.length === 0 ? 'Put right' : `Put right: ${parts.join(', ')}`;
+}
+
+/** A length as a person reads it: to the millimetre, upwards, for a pot is never smaller than it is. */
+const mm = (length: number): string => String(Math.ceil(length - 1e-6));
+
+/** '125 × 85, 100 mm high', 'ø 150, 75 mm high'. */
+export function sizeWords({ footprint, heightMm }: { footprint: Footprint; heightMm: number }): string {
+  const ground =
+    footprint.shape === 'circle'
+      ? `ø ${mm(footprint.diameterMm)}`
+      : `${mm(footprint.widthMm)} × ${mm(footprint.depthMm)}`;
+  return `${ground}, ${mm(heightMm)} mm high`;
+}
+
+/**
+ * Where a piece is, in one sentence: for one in a load what the kilns say of it, else what it waits for or where it
+ * stands. `since` is the time it has been there, as shown.
+ */
+export function whereWords(
+  piece: {
+    stage: Stage;
+    load: number | null;
+    place: string;
+    isAsked: boolean;
+    isReady: boolean;
+    next: Firing | null;
+    reason: string | null;
+  },
+  load: string | undefined,
+  since: string,
+): string {
+  const { stage, isAsked, isReady, next, reason, place } = piece;
+  switch (stage) {
+    case 'in-load':
+      return load ? `In load ${piece.load}: ${load}` : `In load ${piece.load}`;
+    case 'drying':
+      return isAsked ? `A technician feels whether it is dry. Handed in ${since}` : `Drying since ${since}`;
+    case 'waiting-bisque':
+    case 'waiting-glaze':
+    case 'refire':
+      return next
+        ? `${isReady ? 'Ready, waits' : 'Waits'} for a load: ${firingWords(next)}`
+        : `Waits since ${since}`;
+    case 'fired':
+      return place ? `Fired ${since}. Look at ${place}` : `Out of the kiln ${since}`;
+    case 'returned':
+    case 'lost':
+      return reason === null ? `Since ${since}` : `${upper(reasonWords(reason))}, ${since}`;
+    default:
+      return `Since ${since}`;
+  }
+}

@@ -1,0 +1,11 @@
+export * from './clays.ts';
+export * from './desk.ts';
+export * from './groups.ts';
+export * from './in-loads.ts';
+export { examinePieces } from './ledger.ts';
+export * from './marks.ts';
+export * from './moves.ts';
+export * from './now.ts';
+export * from './pieces.ts';
+export * from './settings.ts';
+export * from './traits.ts';

@@ -1,0 +1,164 @@
+import type { Act, Read } from '../../core/actor.ts';
+import { Conflict } from '../../core/errors.ts';
+import { tell } from '../../core/messages.ts';
+import { fromStored } from '../events.ts';
+import { fold, type PieceEvent, type PieceEventPayload, type Standing, step } from '../fold.ts';
+import { groupBy } from '../group.ts';
+import { piecesWords } from '../presets.ts';
+import type { Stage } from '../stage.ts';
+import * as store from '../store/pieces.ts';
+import { groupReaders } from './groups.ts';
+import type { PieceNow } from './now.ts';
+
+/** What is appended to a piece, and what of its row changes with it beyond where it stands. */
+export interface Entry {
+  kind: PieceEvent['kind'];
+  stage?: Stage | undefined;
+  load?: number | undefined;
+  payload?: PieceEventPayload | undefined;
+  noteId?: number | null | undefined;
+  fileId?: number | null | undefined;
+  change?: Partial<store.PieceColumns> | undefined;
+  /** The glazes that are on it from now on. */
+  glazes?: Parameters<typeof store.setGlazes>[2] | undefined;
+}
+
+/** The columns of a piece that follow from its events. */
+export const standingColumns = (standing: Standing) => {
+  const { stage, stageSince, load, waitingSince, dryAt, dryBy, footAt, yesAt, yesBy, trayMm } = standing;
+  return { stage, stageSince, load, waitingSince, dryAt, dryBy, footAt, yesAt, yesBy, trayMm };
+};
+
+const eventOf = ({ kind, at, by, stage, load, payload }: store.StoredEvent): PieceEvent => ({
+  kind,
+  at,
+  by,
+  stage,
+  load,
+  payload: fromStored(payload),
+});
+
+/** An event of whoever acts, now. */
+export const newEvent = ({ actor, now }: Act, { kind, stage, load, payload }: Entry): PieceEvent => ({
+  kind,
+  at: now,
+  by: actor.id,
+  stage: stage ?? null,
+  load: load ?? null,
+  payload: payload ?? {},
+});
+
+/** The event as a row of the ledger. */
+export const eventRow = (
+  { actor, now }: Act,
+  pieceId: number,
+  number: number,
+  { kind, stage, load, payload, noteId, fileId }: Entry,
+): store.EventColumns => ({
+  pieceId,
+  number,
+  kind,
+  happenedAt: now,
+  recordedAt: now,
+  by: actor.id,
+  tokenId: actor.tokenId,
+  stage: stage ?? null,
+  load: load ?? null,
+  noteId: noteId ?? null,
+  fileId: fileId ?? null,
+  v: 1,
+  payload: payload ?? {},
+});
+
+/** Where each of these pieces stands, by its events. */
+export async function standings(read: Read, pieceIds: readonly number[]): Promise<Map<number, Standing>> {
+  const ledgers = groupBy(await store.ledgersOf(read.tx, pieceIds), ({ pieceId }) => pieceId);
+  const all = new Map<number, Standing>();
+  for (const [id, events] of ledgers) {
+    const standing = fold(events.map(eventOf));
+    if (standing) all.set(id, standing);
+  }
+  return all;
+}
+
+/** Appends one event to each of these pieces, which are locked, and stores where each stands then. */
+export async function append(
+  act: Act,
+  pieces: readonly Pick<PieceNow, 'id' | 'number' | 'lastEvent'>[],
+  entryFor: (piece: { id: number; number: number; standing: Standing }) => Entry,
+): Promise<void> {
+  const before = await standings(
+    act,
+    pieces.map(({ id }) => id),
+  );
+  const rows: store.EventColumns[] = [];
+  for (const { id, number, lastEvent } of pieces) {
+    const standing = before.get(id);
+    if (!standing) throw new Error(`Piece ${number} has no events.`);
+    const entry = entryFor({ id, number, standing });
+    const after = step(standing, newEvent(act, entry));
+    if (after === standing) throw new Conflict(`Piece ${number} has moved meanwhile: look again.`);
+    rows.push(eventRow(act, id, lastEvent + 1, entry));
+    await store.updatePiece(act.tx, id, {
+      ...entry.change,
+      ...standingColumns(after),
+      lastEvent: lastEvent + 1,
+    });
+    if (entry.glazes) await store.setGlazes(act.tx, id, entry.glazes);
+  }
+  await store.appendEvents(act.tx, rows);
+}
+
+/** Tells the owners of these pieces, each once for all of theirs: 'Pieces 12 to 17 are fired.' */
+export async function tellOwners(
+  act: Act,
+  pieces: readonly Pick<PieceNow, 'number' | 'owner'>[],
+  kind: string,
+  words: (what: string, isOne: boolean) => string,
+): Promise<void> {
+  const owned = pieces.filter(({ owner }) => owner !== null);
+  for (const theirs of groupBy(owned, ({ owner }) => `${owner?.kind} ${owner?.id}`).values()) {
+    const [{ owner, number }] = theirs;
+    if (!owner) continue;
+    const personIds = owner.kind === 'person' ? [owner.id] : await groupReaders(act, owner.id);
+    const what = piecesWords(theirs.map((piece) => piece.number));
+    await tell(act, {
+      personIds,
+      kind,
+      words: words(what.charAt(0).toUpperCase() + what.slice(1), theirs.length === 1),
+      href: theirs.length === 1 ? `/ware/${number}` : '/ware',
+    });
+  }
+}
+
+/** A piece whose row does not say what its events say. */
+export interface PieceDisagreement {
+  number: number;
+  stored: Record<string, unknown>;
+  computed: Record<string, unknown>;
+}
+
+/** Compares every piece's row with what its events come to; none is as it should be. */
+export async function examinePieces(read: Read): Promise<PieceDisagreement[]> {
+  const computed = await standings(read, await store.everyPieceId(read.tx));
+  return (await store.listPieces(read.tx, {})).flatMap(({ piece, isBisqued, isOnce }) => {
+    const standing = computed.get(piece.id);
+    if (!standing) return [{ number: piece.number, stored: piece, computed: {} }];
+    const columns = {
+      ...standingColumns(standing),
+      isFlagged: standing.isFlagged,
+      isBisqued: standing.isBisqued,
+      isOnce: standing.isOnce,
+    };
+    const stored: Record<string, unknown> = { ...piece, isFlagged: piece.flag !== null, isBisqued, isOnce };
+    const wrong = Object.entries(columns).filter(([name, value]) => stored[name] !== value);
+    if (wrong.length === 0) return [];
+    return [
+      {
+        number: piece.number,
+        stored: Object.fromEntries(wrong.map(([name]) => [name, stored[name]])),
+        computed: Object.fromEntries(wrong),
+      },
+    ];
+  });
+}

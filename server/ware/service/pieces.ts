@@ -1,0 +1,436 @@
+import { z } from 'zod';
+import type { Act, Read } from '../../core/actor.ts';
+import { Conflict, Invalid } from '../../core/errors.ts';
+import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
+import { choice, count, flag, quantity, text } from '../../core/forms.ts';
+import { may, mustBeAllowed } from '../../core/policy.ts';
+import { compareCones } from '../cone.ts';
+import { ATMOSPHERES, FIRING_KINDS } from '../firing.ts';
+import { fold } from '../fold.ts';
+import { FORMS, type Form, PRESETS, STACKS } from '../presets.ts';
+import { MEASURED } from '../size.ts';
+import * as store from '../store/pieces.ts';
+import { type Clay, listClays, writtenCone } from './clays.ts';
+import { type Group, listGroups } from './groups.ts';
+import { append, type Entry, eventRow, newEvent, standingColumns } from './ledger.ts';
+import { findOwn, findPiece, lockOwn, type PieceNow } from './now.ts';
+import { wareSettings } from './settings.ts';
+
+/** Most pieces of one registration. */
+export const MOST_AT_ONCE = 60;
+
+const BEGINS = ['wet', 'drying', 'bisqued'] as const;
+const millimetres = (most: number) => quantity(2, most, 'mm');
+const LARGEST_MM = 2000;
+
+/** A day of the studio's calendar, as 2026-03-14. */
+const day = () =>
+  z.iso
+    .date({ error: 'A date such as 2026-03-14.' })
+    .refine((value) => value >= '2000-01-01' && value <= '2099-12-31', 'A date of this century.');
+
+const pieceFields = {
+  form: choice(FORMS),
+  /** What a form of another kind is called. */
+  called: text(40).optional(),
+  /** Seen from above; without it as the form usually is. */
+  shape: choice(['circle', 'rectangle']).optional(),
+  /** The diameter of a round one, handle included; sizes left out are the usual ones of the form. */
+  widthMm: millimetres(LARGEST_MM).optional(),
+  depthMm: millimetres(LARGEST_MM).optional(),
+  heightMm: millimetres(LARGEST_MM).optional(),
+  measured: choice(MEASURED).optional(),
+  thickestMm: quantity(1, 300, 'mm').optional(),
+  kg: quantity(0.005, 200, 'kg').optional(),
+  stack: choice(STACKS).optional(),
+  closed: flag().optional(),
+  hole: flag().optional(),
+  /** By its name on the list; a clay that is not on it goes into ownClay. */
+  clay: text(60).optional(),
+  ownClay: text(60).optional(),
+  kind: choice(FIRING_KINDS).default('glaze'),
+  cone: writtenCone(),
+  atmosphere: choice(ATMOSPHERES).default('oxidation'),
+  wantedBy: day().optional(),
+  /** The name of a household or class it belongs to; without it, whoever registers it. */
+  group: text(60).optional(),
+  /** Who pays, where that is not the owner: 'me', or the name of a group. */
+  payer: text(60).optional(),
+  mark: text(30).optional(),
+  place: text(60).optional(),
+  note: text(500).optional(),
+  /** A photo that came with this form before, when something else in it was refused. */
+  kept: z
+    .string()
+    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
+    .optional(),
+};
+
+export const registerForm = z.strictObject({
+  ...pieceFields,
+  howMany: count(1, MOST_AT_ONCE).default(1),
+  /** How it is now: just made, standing to dry, or brought bisqued. */
+  begins: choice(BEGINS).default('wet'),
+  /** Glazed raw and fired once: it needs no bisque. */
+  once: flag().optional(),
+});
+
+/** What may be put right later. */
+export const changeForm = z.strictObject({
+  ...pieceFields,
+  /** Others of its batch that are put right the same way. */
+  also: z
+    .array(count(1, 2 ** 31 - 1))
+    .max(MOST_AT_ONCE)
+    .default([]),
+});
+
+export const foundForm = z.strictObject({
+  form: choice(FORMS),
+  called: text(40).optional(),
+  looks: choice(['greenware', 'bisque', 'fired']),
+  mark: text(30).optional(),
+  place: text(60).optional(),
+  note: text(500).optional(),
+  kept: pieceFields.kept,
+});
+
+const refuse = (path: string, message: string) => new Invalid([{ path, message }]);
+
+/** A photo before its piece: a form that is refused for something else need not bring it again. */
+export async function keepForPiece(act: Act, picture: Picture): Promise<void> {
+  mustBeAllowed(act.actor, 'ware.own');
+  await keepPicture(act, picture);
+}
+
+/** Registers one piece, or several that are alike, each with a number of its own. */
+export async function registerPieces(
+  act: Act,
+  command: z.output<typeof registerForm>,
+  picture: Picture | null = null,
+): Promise<{ numbers: number[] }> {
+  mustBeAllowed(act.actor, 'ware.own');
+  const { begins, howMany } = command;
+  if (command.once && begins === 'bisqued')
+    throw refuse('once', 'It is bisqued already: it is not fired once.');
+  if (command.once && command.kind === 'bisque')
+    throw refuse('once', 'Bisque is all that is wanted: there is nothing to leave out.');
+  const columns = await columnsOf(act, command, begins, []);
+  const entry: Entry = {
+    kind: 'registered',
+    stage: begins === 'wet' ? 'made' : begins,
+    payload: { once: command.once ?? false },
+  };
+  return insert(act, entry, columns, {
+    count: howMany,
+    fileId: picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept),
+    noteId: command.note === undefined ? null : await store.insertNote(act.tx, command.note),
+  });
+}
+
+/** A piece that nobody knows whose it is goes on the shelf without names, by its photo. */
+export async function registerFound(
+  act: Act,
+  command: z.output<typeof foundForm>,
+  picture: Picture | null,
+): Promise<{ numbers: number[] }> {
+  mustBeAllowed(act.actor, 'ware.decide');
+  const { form, looks, mark, place, note } = command;
+  const fileId = picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept);
+  if (fileId === null) throw refuse('photo', 'Take a photo: its owner knows it by that.');
+  const { bisqueCone } = await wareSettings(act);
+  const preset = PRESETS[form];
+  const columns = {
+    ...formColumns(command),
+    ...sizeColumns({ form }),
+    measured: looks === 'greenware' ? ('dry' as const) : ('bisque' as const),
+    measuredByTechnician: false,
+    kg: null,
+    thickestMm: preset.thickestMm,
+    isClosed: false,
+    hasHole: false,
+    clayId: null,
+    ownClay: null,
+    // The coolest firing, until its owner says what it is for.
+    kind: 'bisque' as const,
+    cone: bisqueCone,
+    atmosphere: 'oxidation' as const,
+    wantedBy: null,
+    mark: mark ?? '',
+    place: place ?? '',
+    ownerId: null,
+    ownerGroupId: null,
+    payerId: null,
+    payerGroupId: null,
+  };
+  const noteId = note === undefined ? null : await store.insertNote(act.tx, note);
+  const entry: Entry = { kind: 'registered', stage: 'no-name', payload: { looks } };
+  return insert(act, entry, columns, { count: 1, fileId, noteId });
+}
+
+type Columns = Omit<
+  store.NewPiece,
+  'registeredBy' | 'registeredAt' | 'fileId' | 'noteId' | 'flag' | keyof ReturnType<typeof standingColumns>
+>;
+
+async function insert(
+  act: Act,
+  entry: Entry,
+  columns: Columns,
+  { count: howMany, fileId, noteId }: { count: number; fileId: number | null; noteId: number | null },
+): Promise<{ numbers: number[] }> {
+  const standing = fold([newEvent(act, entry)]);
+  if (!standing) throw new Error('A registration is an event.');
+  const row = {
+    ...columns,
+    ...standingColumns(standing),
+    fileId,
+    noteId,
+    registeredBy: act.actor.id,
+    registeredAt: act.now,
+  };
+  const made = await store.insertPieces(
+    act.tx,
+    Array.from({ length: howMany }, () => row),
+  );
+  await store.appendEvents(
+    act.tx,
+    made.map(({ id }) => eventRow(act, id, 1, entry)),
+  );
+  return { numbers: made.map(({ number }) => number) };
+}
+
+/** What of a piece may not be put right: it is in a load, or not here any more. */
+export function changeRefusal({
+  number,
+  stage,
+  load,
+}: Pick<PieceNow, 'number' | 'stage' | 'load'>): string | null {
+  if (load !== null) return `Piece ${number} is in load ${load}: a technician takes it out first.`;
+  if (stage === 'picked-up' || stage === 'lost') return `Piece ${number} is not here any more.`;
+  return stage === 'no-name' ? `Piece ${number} has no owner yet: give it one first.` : null;
+}
+
+/**
+ * Puts right what is known of a piece, and of others of its batch. A technician's yes does not outlive another clay
+ * or firing, nor a technician's measure another size by its owner.
+ */
+export async function changePieces(
+  act: Act,
+  number: number,
+  command: z.output<typeof changeForm>,
+  picture: Picture | null = null,
+): Promise<void> {
+  mustBeAllowed(act.actor, 'ware.own');
+  const { batch } = await findPiece(act, number);
+  const numbers = [...new Set([number, ...command.also])];
+  const pieces = await lockOwn(act, numbers);
+  if (pieces.some((piece) => piece.batch !== batch)) throw refuse('also', 'Only pieces of the same batch.');
+  for (const piece of pieces) {
+    const refusal = changeRefusal(piece);
+    if (refusal) throw new Conflict(refusal);
+  }
+  const hasPicture = picture !== null || command.kept !== undefined;
+  const newPicture = picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept);
+  const newNote = command.note === undefined ? null : await store.insertNote(act.tx, command.note);
+  const byNumber = new Map<number, { columns: Columns; piece: PieceNow }>();
+  for (const piece of pieces) {
+    const begins = piece.isBisqued ? 'bisqued' : piece.measured.when === 'wet' ? 'wet' : 'drying';
+    byNumber.set(piece.number, { columns: await columnsOf(act, command, begins, [piece]), piece });
+  }
+  await append(act, pieces, ({ number: one }) => {
+    const { columns, piece } = byNumber.get(one) as { columns: Columns; piece: PieceNow };
+    return {
+      kind: 'edited',
+      payload: { endsYes: isStranger(piece, columns), changed: changes(piece, columns) },
+      change: {
+        ...columns,
+        noteId: newNote,
+        ...(hasPicture && { fileId: newPicture }),
+      },
+    };
+  });
+}
+
+const isStranger = (before: PieceNow, after: Columns): boolean =>
+  (before.clay?.id ?? null) !== after.clayId ||
+  before.ownClay !== after.ownClay ||
+  before.final.kind !== after.kind ||
+  before.final.cone !== after.cone;
+
+/** Figures and firings that changed, for the ledger: no names and no words of anybody's. */
+function changes({ final, measured, thickestMm }: PieceNow, after: Columns): Record<string, string> {
+  const { footprint } = measured;
+  const [widthMm, depthMm] =
+    footprint.shape === 'circle'
+      ? [footprint.diameterMm, footprint.diameterMm]
+      : [footprint.widthMm, footprint.depthMm];
+  const before = { ...final, widthMm, depthMm, heightMm: measured.heightMm, thickestMm };
+  const now: Record<string, unknown> = after;
+  return Object.fromEntries(
+    Object.entries(before)
+      .filter(([name, value]) => now[name] !== value)
+      .map(([name, value]) => [name, `${value} → ${now[name]}`]),
+  );
+}
+
+type Described = Omit<z.output<typeof registerForm>, 'howMany' | 'begins' | 'once'>;
+
+const formColumns = ({ form, called }: { form: Form; called?: string | undefined }) => ({
+  form: form === 'other' && called ? called : form,
+  stack: PRESETS[form].stack,
+});
+
+function sizeColumns({
+  form,
+  shape,
+  widthMm,
+  depthMm,
+  heightMm,
+}: Pick<Described, 'form'> & Partial<Pick<Described, 'shape' | 'widthMm' | 'depthMm' | 'heightMm'>>) {
+  const preset = PRESETS[form];
+  const footprint = shape ?? preset.footprint.shape;
+  const usual =
+    preset.footprint.shape === 'circle'
+      ? { width: preset.footprint.diameterMm, depth: preset.footprint.diameterMm }
+      : { width: preset.footprint.widthMm, depth: preset.footprint.depthMm };
+  const width = widthMm ?? usual.width;
+  const depth = footprint === 'circle' ? width : (depthMm ?? (widthMm === undefined ? usual.depth : widthMm));
+  return { footprint, widthMm: width, depthMm: depth, heightMm: heightMm ?? preset.heightMm };
+}
+
+/** The row of what was described, checked against the clays, groups and cones there are. */
+async function columnsOf(
+  act: Act,
+  command: Described,
+  begins: (typeof BEGINS)[number],
+  before: PieceNow[],
+): Promise<Columns> {
+  const { form, kind, cone, atmosphere } = command;
+  const clay = await clayOf(act, command, before);
+  if (clay && compareCones(clay.maxCone, cone) < 0)
+    throw refuse('cone', `${clay.name} stands cone ${clay.maxCone} at most.`);
+  const sizes = sizeColumns(command);
+  const [piece] = before;
+  const kept = piece && isSameSize(piece, sizes);
+  return {
+    ...formColumns(command),
+    ...(command.stack && { stack: command.stack }),
+    ...sizes,
+    measured: begins === 'bisqued' ? 'bisque' : whenMeasured(command.measured, begins),
+    // Sizes of a new piece are mostly the usual ones of its form: nobody has held a stick to it yet.
+    measuredByTechnician: kept
+      ? piece.measured.byTechnician
+      : piece !== undefined && may(act.actor.role, 'ware.decide'),
+    kg: command.kg ?? null,
+    thickestMm: command.thickestMm ?? PRESETS[form].thickestMm,
+    isClosed: command.closed ?? false,
+    hasHole: (command.closed && command.hole) ?? false,
+    clayId: clay?.id ?? null,
+    ownClay: clay ? null : (command.ownClay ?? null),
+    kind,
+    cone,
+    atmosphere,
+    wantedBy: command.wantedBy ?? null,
+    mark: command.mark ?? '',
+    place: command.place ?? '',
+    ...(await holders(act, command, piece)),
+  };
+}
+
+const whenMeasured = (measured: Described['measured'], begins: 'wet' | 'drying') =>
+  measured === 'wet' || measured === 'dry'
+    ? measured
+    : begins === 'wet'
+      ? ('wet' as const)
+      : ('dry' as const);
+
+function isSameSize({ measured: { footprint, heightMm } }: PieceNow, sizes: ReturnType<typeof sizeColumns>) {
+  const [width, depth] =
+    footprint.shape === 'circle'
+      ? [footprint.diameterMm, footprint.diameterMm]
+      : [footprint.widthMm, footprint.depthMm];
+  return (
+    footprint.shape === sizes.footprint &&
+    width === sizes.widthMm &&
+    depth === sizes.depthMm &&
+    heightMm === sizes.heightMm
+  );
+}
+
+const sameName = (a: string, b: string) => a.toLowerCase() === b.toLowerCase();
+
+async function clayOf(read: Read, { clay, ownClay }: Described, before: PieceNow[]): Promise<Clay | null> {
+  if (clay === undefined && ownClay === undefined)
+    throw refuse('clay', 'Choose the clay. One that is not on the list goes in the field below.');
+  if (clay === undefined) return null;
+  if (ownClay !== undefined)
+    throw refuse('ownClay', 'Leave this empty, or choose "a clay not on the list" above.');
+  const all = await listClays(read, { withRetired: true });
+  const found = all.find(({ name }) => sameName(name, clay));
+  const isTheirs = before.some((piece) => piece.clay?.id === found?.id);
+  if (!found || (found.isRetired && !isTheirs)) throw refuse('clay', 'Choose a clay from the list.');
+  return found;
+}
+
+async function holders(act: Act, { group, payer }: Described, before: PieceNow | undefined) {
+  const nobody = { ownerId: null, ownerGroupId: null };
+  const groups = group === undefined && (payer === undefined || payer === 'me') ? [] : await listGroups(act);
+  const owner =
+    group === undefined
+      ? before?.owner?.kind === 'person'
+        ? { ...nobody, ownerId: before.owner.id }
+        : { ...nobody, ownerId: act.actor.id }
+      : { ...nobody, ownerGroupId: chosenGroup(groups, group, 'group', before?.owner ?? null) };
+  if (payer === undefined) return { ...owner, payerId: owner.ownerId, payerGroupId: owner.ownerGroupId };
+  if (payer === 'me') return { ...owner, payerId: act.actor.id, payerGroupId: null };
+  return {
+    ...owner,
+    payerId: null,
+    payerGroupId: chosenGroup(groups, payer, 'payer', before?.payer ?? null),
+  };
+}
+
+function chosenGroup(
+  groups: Group[],
+  name: string,
+  path: string,
+  before: { kind: string; id: number } | null,
+): number {
+  const found = groups.find((group) => sameName(group.name, name));
+  const isHeld = found !== undefined && before?.kind === 'group' && before.id === found.id;
+  if (!found || !(found.mayRegister || isHeld)) throw refuse(path, 'Choose from the list.');
+  return found.id;
+}
+
+async function keptPicture(act: Act, sha256: string | undefined): Promise<number | null> {
+  return sha256 === undefined ? null : findOwnPicture(act, sha256);
+}
+
+/** Where a registration starts from for whoever asks: what their newest piece was made of and is for. */
+export async function usualFor(read: Read) {
+  mustBeAllowed(read.actor, 'ware.own');
+  return store.newestBy(read.tx, read.actor.id);
+}
+
+/** What was done to a piece, newest first. */
+export async function pieceHistory(read: Read, number: number) {
+  const { id } = await findPiece(read, number);
+  return store.historyOf(read.tx, id);
+}
+
+/** The other pieces of its batch that are where it is, in ascending order. */
+export async function siblings(read: Read, piece: PieceNow): Promise<PieceNow[]> {
+  const batch = await store.listPieces(read.tx, { batch: piece.batch });
+  const others = batch.filter((row) => row.piece.number !== piece.number && row.piece.stage === piece.stage);
+  const own = await store.ownAmong(
+    read.tx,
+    read.actor.id,
+    others.map((row) => row.piece.id),
+  );
+  const seen = others.filter((row) => own.has(row.piece.id) === piece.isMine);
+  return findOwn(
+    read,
+    seen.map((row) => row.piece.number),
+  );
+}

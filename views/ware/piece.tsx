@@ -1,0 +1,245 @@
+import { mass } from '../../server/core/units.ts';
+import { shownTime } from '../../server/core/wall-time.ts';
+import type { Reader } from '../../server/ware/actions/reader.ts';
+import { type Firing, firingWords } from '../../server/ware/firing.ts';
+import type { Gate } from '../../server/ware/gates.ts';
+import { nextAct } from '../../server/ware/mine.ts';
+import { OUTCOME_WORDS } from '../../server/ware/outcome.ts';
+import { formWord } from '../../server/ware/presets.ts';
+import { sizeWords, whereWords } from '../../server/ware/sentences.ts';
+import type { MovePath, PieceGlaze, PieceNow } from '../../server/ware/service/index.ts';
+import { STAGE_WORDS } from '../../server/ware/stage.ts';
+import { Facts, Flash, type FlashProps, More, Panel } from '../ui/panel.tsx';
+import { Act, PlainAct } from '../ui/verdict.tsx';
+import { upper } from './register.tsx';
+import { FormOutline, Holds, StageShape, stageTone } from './shapes.tsx';
+
+/** One thing that was done to a piece, in words. */
+export interface Told {
+  number: number;
+  at: number;
+  by: string;
+  words: string;
+  note: string | null;
+  photo: string | null;
+}
+
+/** Something else that whoever asks may do with it. */
+export interface Offer {
+  path: MovePath | 'edit';
+  label: string;
+  isTap: boolean;
+}
+
+interface PieceProps {
+  piece: PieceNow;
+  /** Others of its batch that are at the same point. */
+  others: number[];
+  /** What the kilns say of its load. */
+  load: string | undefined;
+  /** What somebody wrote when it came to where it is. */
+  said: string | null;
+  history: Told[];
+  own: Offer[];
+  technicians: Offer[];
+  flash: FlashProps | null;
+  reader: Reader;
+}
+
+/** Everything about one piece: where it is by size of words, what to do next, what keeps it, what was done. */
+export function PiecePage(props: PieceProps) {
+  const { piece, others, load, said, history, own, technicians, flash, reader } = props;
+  const since = shownTime(piece.stageSince, reader.now, reader.timeZone);
+  const act = nextAct(piece);
+  return (
+    <>
+      {flash && <Flash {...flash} />}
+      <h1 class="with-outline">
+        <FormOutline form={piece.form} />
+        <span>
+          {upper(formWord(piece.form))} <span class="code">{piece.number}</span>
+        </span>
+      </h1>
+      <section class={`verdict ${stageTone(piece.stage)}`} data-announce={STAGE_WORDS[piece.stage]}>
+        <StageShape stage={piece.stage} />
+        <h2>{piece.isAsked ? 'Handed in' : STAGE_WORDS[piece.stage]}</h2>
+        <p class="verdict-why">{`${whereWords(piece, load, since)}.`}</p>
+        {said !== null && (
+          <p class="verdict-why">
+            <q>{said}</q>
+          </p>
+        )}
+        {piece.outcome !== null && piece.outcome !== 'good' && (
+          <p class="verdict-why">Out of its last firing: {OUTCOME_WORDS[piece.outcome].toLowerCase()}.</p>
+        )}
+      </section>
+      {act && <NextAct piece={piece} act={act} others={others} reader={reader} />}
+      {piece.gates.length > 0 && piece.next && <Gates gates={piece.gates} next={piece.next} />}
+      <div class="split">
+        <Panel title="What it is">
+          <PieceFacts piece={piece} reader={reader} />
+        </Panel>
+        <div>
+          {piece.photo && (
+            <figure class="tile">
+              <a href={`/files/${piece.photo}`} hx-boost="false">
+                <img src={`/files/${piece.photo}`} alt={`${upper(formWord(piece.form))} ${piece.number}`} />
+              </a>
+            </figure>
+          )}
+          {own.length > 0 && (
+            <Panel title="Do something else">
+              <Offers offers={own} piece={piece} reader={reader} />
+            </Panel>
+          )}
+          {technicians.length > 0 && (
+            <Panel title="For technicians">
+              <Offers offers={technicians} piece={piece} reader={reader} />
+            </Panel>
+          )}
+        </div>
+      </div>
+      <History history={history} reader={reader} />
+      <p>
+        <a href="/ware">Back to my ware</a>
+      </p>
+    </>
+  );
+}
+
+function NextAct({
+  piece,
+  act,
+  others,
+  reader,
+}: Pick<PieceProps, 'piece' | 'others' | 'reader'> & { act: NonNullable<ReturnType<typeof nextAct>> }) {
+  const at = `/ware/${piece.number}/${act.path}`;
+  if (!act.isTap) return <Act href={at} label={act.label} />;
+  const key = `${reader.key}-${act.path}`;
+  return (
+    <>
+      <Act post={at} idempotencyKey={key} label={act.label} />
+      {others.length > 0 && (
+        <PlainAct
+          post={at}
+          idempotencyKey={`${key}-all`}
+          fields={{ also: others.join(',') }}
+          label={`${act.label}: all ${others.length + 1} of this batch`}
+        />
+      )}
+    </>
+  );
+}
+
+function Gates({ gates, next }: { gates: Gate[]; next: Firing }) {
+  return (
+    <Panel title={`Before its next firing: ${firingWords(next)}`}>
+      <ul class="gates">
+        {gates.map(({ gate, ok, words, who }) => (
+          <li key={`${gate} ${words}`} class={ok ? 'holds' : undefined}>
+            <Holds ok={ok} />
+            <span>
+              {words}
+              {!ok && <small>{who === 'owner' ? 'Its owner does this.' : 'A technician does this.'}</small>}
+            </span>
+          </li>
+        ))}
+      </ul>
+    </Panel>
+  );
+}
+
+function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
+  const { measured, asPacked, clay, owner, payer, glazes } = piece;
+  const when = { wet: 'measured wet', dry: 'measured dry', bisque: 'measured bisqued' }[measured.when];
+  const items: Parameters<typeof Facts>[0]['items'] = [
+    ['Whose', owner?.name ?? 'Nobody knows yet'],
+    ...(payer && (payer.id !== owner?.id || payer.kind !== owner.kind)
+      ? [['Who pays', payer.name] as [string, string]]
+      : []),
+    [
+      'Clay',
+      clay ? `${clay.name}, up to cone ${clay.maxCone}` : `${piece.ownClay ?? 'Not said'} (not on the list)`,
+    ],
+    ['Wanted', `${upper(firingWords(piece.final))}${piece.isOnce ? ', fired once' : ''}`],
+    ['Size', `${sizeWords(measured)}, ${when}${measured.byTechnician ? ' by a technician' : ''}`],
+    [
+      'In the kiln',
+      `${sizeWords(asPacked)}${clay ? '' : ', as measured: how its clay shrinks is not known'}`,
+    ],
+    ['Thickest part', `${piece.thickestMm} mm`],
+  ];
+  if (piece.kg !== null) items.push(['Weight', mass(piece.kg, reader.units)]);
+  if (piece.trayMm > 0) items.push(['Tray', `${piece.trayMm} mm all round`]);
+  if (glazes.length > 0) items.push(['Glazes', <GlazeList glazes={glazes} />]);
+  if (piece.wantedBy !== null) items.push(['Wanted by', piece.wantedBy]);
+  if (piece.mark) items.push(['Mark', piece.mark]);
+  if (piece.place) items.push(['Stands', piece.place]);
+  if (piece.note) items.push(['Note', piece.note]);
+  items.push([
+    'Registered',
+    `${shownTime(piece.registeredAt, reader.now, reader.timeZone)} by ${piece.registeredBy.name}`,
+  ]);
+  return <Facts items={items} />;
+}
+
+function GlazeList({ glazes }: { glazes: PieceGlaze[] }) {
+  return (
+    <ol class="glaze-list">
+      {glazes.map(({ position, bucket, own, gravity, reading, batchNumber, isRunny }) => (
+        <li key={position}>
+          {bucket ? <a href={`/buckets/${bucket.code}`}>{bucket.name}</a> : `${own?.name} (from outside)`}
+          {isRunny && ', runs'}
+          {bucket && gravity !== null && (
+            <small>
+              {`read ${gravity.toFixed(2)} then${reading === null ? '' : ` (no. ${reading})`}`}
+              {batchNumber !== null && `, batch ${batchNumber}`}
+            </small>
+          )}
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+function Offers({ offers, piece, reader }: { offers: Offer[]; piece: PieceNow; reader: Reader }) {
+  return (
+    <div class="row">
+      {offers.map(({ path, label, isTap }) =>
+        isTap ? (
+          <PlainAct
+            key={path}
+            post={`/ware/${piece.number}/${path}`}
+            idempotencyKey={`${reader.key}-${path}-one`}
+            label={label}
+          />
+        ) : (
+          <PlainAct key={path} href={`/ware/${piece.number}/${path}`} label={label} />
+        ),
+      )}
+    </div>
+  );
+}
+
+function History({ history, reader }: { history: Told[]; reader: Reader }) {
+  return (
+    <More summary={`What was done with it (${history.length})`} open={history.length < 8}>
+      <ol class="told">
+        {history.map(({ number, at, by, words, note, photo }) => (
+          <li key={number}>
+            <span class="soft">
+              {shownTime(at, reader.now, reader.timeZone)}, {by}
+            </span>
+            <span>{words}</span>
+            {note && <q>{note}</q>}
+            {photo && (
+              <a href={`/files/${photo}`} hx-boost="false">
+                <img class="thumb" src={`/files/${photo}`} alt={`Photo: ${words}`} loading="lazy" />
+              </a>
+            )}
+          </li>
+        ))}
+      </ol>
+    </More>
+  );
+}

@@ -1,0 +1,390 @@
+import type { FormState } from '../../server/core/routes.ts';
+import { massUnit } from '../../server/core/units.ts';
+import type { Reader } from '../../server/ware/actions/reader.ts';
+import type { Atmosphere, FiringKind } from '../../server/ware/firing.ts';
+import { FORMS, type Form as FormName, formWord, PRESETS } from '../../server/ware/presets.ts';
+import type { Clay, Group, PieceNow } from '../../server/ware/service/index.ts';
+import {
+  Beside,
+  Check,
+  Choice,
+  Field,
+  Form,
+  NumberField,
+  PhotoField,
+  Select,
+  Submit,
+  TextArea,
+} from '../ui/field.tsx';
+import { More } from '../ui/panel.tsx';
+import { FormOutline } from './shapes.tsx';
+
+const HINTS: Record<FormName, string> = {
+  cup: 'with a handle',
+  beaker: 'no handle',
+  bowl: 'any round one',
+  plate: 'flat or low',
+  vase: 'tall or bottle',
+  tile: 'flat, with corners',
+  other: 'you measure it',
+};
+
+export const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+
+/** The first tap: what it is. */
+export function PickFormPage({ technician }: { technician: boolean }) {
+  return (
+    <>
+      <h1>What is it?</h1>
+      <ul class="form-picks">
+        {FORMS.map((form) => (
+          <li key={form}>
+            <a class="plain form-pick" href={`/ware/new?form=${form}`}>
+              <FormOutline form={form} />
+              {form === 'other' ? 'Something else' : upper(PRESETS[form].word)}
+              <small>{HINTS[form]}</small>
+            </a>
+          </li>
+        ))}
+      </ul>
+      {technician && (
+        <p>
+          <a href="/ware/found/new">A piece without a name that stood about</a>
+        </p>
+      )}
+      <p>
+        <a href="/ware">Back to my ware</a>
+      </p>
+    </>
+  );
+}
+
+/** What a piece is, as its form starts out. */
+export interface Start {
+  form: FormName;
+  called?: string | undefined;
+  shape: 'circle' | 'rectangle';
+  widthMm: number;
+  depthMm: number;
+  heightMm: number;
+  thickestMm: number;
+  kg?: number | undefined;
+  isClosed: boolean;
+  hasHole: boolean;
+  clay: string | null;
+  ownClay: string | null;
+  kind: FiringKind;
+  cone: string;
+  atmosphere: Atmosphere;
+  wantedBy?: string | undefined;
+  group: string | null;
+  /** 'me', a group's name, or null for whoever owns it. */
+  payer: string | null;
+  mark: string;
+  place: string;
+  note?: string | undefined;
+}
+
+interface FieldsProps {
+  start: Start;
+  clays: Clay[];
+  groups: Group[];
+  /** Marks of whoever asks, to choose from. */
+  marks: string[];
+  form: FormState;
+  reader: Reader;
+  /** Whose it is where it is not a group's. */
+  person: string;
+}
+
+/** Fields that may hide: something wrong in one of them opens them. */
+const RARE = ['kg', 'wantedBy', 'payer', 'mark', 'place', 'note', 'closed', 'hole', 'photo', 'once'];
+
+function sizeFields({ form, shape, widthMm, depthMm, heightMm, thickestMm }: Start) {
+  const isRound = shape === 'circle';
+  const figure = (value: number) => Math.round(value * 10) / 10;
+  return (
+    <>
+      {form === 'other' && (
+        <Choice
+          name="shape"
+          label="Seen from above"
+          value={shape}
+          options={[
+            { value: 'circle', label: 'Round' },
+            { value: 'rectangle', label: 'With corners, or a handle' },
+          ]}
+        />
+      )}
+      <Beside>
+        <NumberField
+          name="widthMm"
+          label={
+            form === 'other' ? 'Widest' : isRound ? 'Across' : form === 'cup' ? 'Across, with handle' : 'Wide'
+          }
+          unit="mm"
+          value={figure(widthMm)}
+        />
+        {(!isRound || form === 'other') && (
+          <NumberField
+            name="depthMm"
+            label={form === 'cup' ? 'Across, without' : 'Deep'}
+            unit="mm"
+            value={isRound ? undefined : figure(depthMm)}
+            optional={form === 'other'}
+          />
+        )}
+        <NumberField name="heightMm" label="High" unit="mm" value={figure(heightMm)} />
+      </Beside>
+      <NumberField
+        name="thickestMm"
+        label="Thickest part"
+        unit="mm"
+        hint="Base, rim, handle: thick ware dries longer before bisque."
+        value={thickestMm}
+      />
+    </>
+  );
+}
+
+/** Function, not component: the form above finds the labels of these fields for what it says is wrong. */
+function pieceFields({ start, clays, groups, marks, form, reader, person }: FieldsProps) {
+  const own = groups.filter(({ mayRegister, name }) => mayRegister || name === start.group);
+  return (
+    <>
+      {start.form === 'other' && (
+        <Field
+          name="called"
+          label="What it is"
+          hint="Such as: teapot, lid, figure."
+          value={start.called}
+          maxlength={40}
+          autocomplete="off"
+        />
+      )}
+      <Select
+        name="clay"
+        label="Clay"
+        value={start.clay ?? undefined}
+        none="A clay not on the list"
+        options={clays.map(({ name, maxCone }) => ({ value: name, label: `${name}, up to cone ${maxCone}` }))}
+      />
+      <Field
+        name="ownClay"
+        label="Clay not on the list"
+        hint="Only then: its name. A technician looks at it before it goes into a kiln."
+        value={start.ownClay ?? undefined}
+        maxlength={60}
+        autocomplete="off"
+        optional
+      />
+      {sizeFields(start)}
+      <Choice
+        name="kind"
+        label="Firing it is for in the end"
+        value={start.kind}
+        options={[
+          { value: 'glaze', label: 'Glaze' },
+          { value: 'bisque', label: 'Bisque only' },
+          { value: 'lustre', label: 'Lustre or decal' },
+          { value: 'other', label: 'Other' },
+        ]}
+      />
+      <Beside>
+        <Field
+          name="cone"
+          label="Cone"
+          value={start.cone || undefined}
+          hint="Such as 6 or 04."
+          maxlength={6}
+          autocomplete="off"
+        />
+        <Select
+          name="atmosphere"
+          label="Fired in"
+          value={start.atmosphere}
+          options={[
+            { value: 'oxidation', label: 'Oxidation' },
+            { value: 'reduction', label: 'Reduction' },
+          ]}
+        />
+      </Beside>
+      {own.length > 0 && (
+        <Select
+          name="group"
+          label="Whose it is"
+          value={start.group ?? undefined}
+          none={person}
+          options={own.map(({ name }) => ({ value: name, label: name }))}
+          optional
+        />
+      )}
+      <More
+        summary="Photo, mark, date, closed form"
+        open={form.errors.some(({ path }) => RARE.includes(path))}
+      >
+        <div class="form">
+          <PhotoField
+            name="photo"
+            label={typeof form.typed.kept === 'string' ? 'Another photo' : 'Photo'}
+            hint="So that you and the technician know it again."
+            optional
+          />
+          <Field
+            name="mark"
+            label="Mark in the foot"
+            hint="Your own mark, or the number, cut in while leather-hard. Wax pencil and paper burn off."
+            value={start.mark || undefined}
+            maxlength={30}
+            list="marks"
+            autocomplete="off"
+            optional
+          />
+          <datalist id="marks">
+            {marks.map((mark) => (
+              <option key={mark} value={mark} />
+            ))}
+          </datalist>
+          <Field
+            name="place"
+            label="Where it stands"
+            hint="Such as: drying rack 2."
+            value={start.place || undefined}
+            maxlength={60}
+            optional
+          />
+          <Field type="date" name="wantedBy" label="Wanted by" value={start.wantedBy} optional />
+          <Check
+            name="closed"
+            label="It is a closed form"
+            hint="Hollow all round: a ball, a sealed box, a thick handle."
+            checked={start.isClosed}
+          />
+          <Check name="hole" label="It has a hole for steam" checked={start.hasHole} />
+          <NumberField name="kg" label="Weight" unit={massUnit(reader.units)} value={start.kg} optional />
+          {own.length > 0 && (
+            <Select
+              name="payer"
+              label="Who pays"
+              value={start.payer ?? undefined}
+              none="Whose it is"
+              options={[
+                { value: 'me', label: 'Me' },
+                ...own.map(({ name }) => ({ value: name, label: name })),
+              ]}
+              optional
+            />
+          )}
+          <TextArea name="note" label="Note" rows={2} maxlength={500} value={start.note} optional />
+        </div>
+      </More>
+    </>
+  );
+}
+
+const Kept = ({ form }: { form: FormState }) =>
+  typeof form.typed.kept === 'string' ? (
+    <figure class="tile">
+      <img src={`/files/${form.typed.kept}`} alt="What you sent before" />
+      <figcaption>This photo is kept: no need to send it again.</figcaption>
+    </figure>
+  ) : null;
+
+const keptField = ({ typed }: FormState) => (typeof typed.kept === 'string' ? typed.kept : undefined);
+
+export function RegisterPage(props: FieldsProps) {
+  const { start, form, reader } = props;
+  return (
+    <>
+      <h1 class="with-outline">
+        <FormOutline form={start.form} />
+        {start.form === 'other' ? 'Something else' : upper(PRESETS[start.form].word)}
+      </h1>
+      <Form
+        action="/ware/new"
+        form={form}
+        idempotencyKey={reader.key}
+        hidden={{ form: start.form, kept: keptField(form) }}
+        takesFiles
+      >
+        <Kept form={form} />
+        <NumberField
+          name="howMany"
+          label="How many of the same"
+          hint="Each gets a number of its own."
+          value={1}
+          big
+        />
+        <Choice
+          name="begins"
+          label="How it is now"
+          hint="Measured wet, it is taken to shrink as its clay does."
+          value="wet"
+          options={[
+            { value: 'wet', label: 'Just made, wet' },
+            { value: 'drying', label: 'Dry, or nearly' },
+            { value: 'bisqued', label: 'Bisqued already' },
+          ]}
+        />
+        {pieceFields(props)}
+        <Check
+          name="once"
+          label="No bisque: glazed raw and fired once"
+          hint="Ask a technician before the first one."
+        />
+        <Submit label="Register" />
+      </Form>
+      <p>
+        <a href="/ware/new">Another form</a>
+      </p>
+    </>
+  );
+}
+
+interface ChangeProps extends FieldsProps {
+  piece: PieceNow;
+  /** Others of its batch that are at the same point. */
+  others: number[];
+}
+
+export function ChangePage({ piece, others, ...props }: ChangeProps) {
+  const { form, reader } = props;
+  const { number } = piece;
+  return (
+    <>
+      <h1 class="with-outline">
+        <FormOutline form={piece.form} />
+        Put right: {formWord(piece.form)} {number}
+      </h1>
+      <Form
+        action={`/ware/${number}/edit`}
+        form={form}
+        idempotencyKey={reader.key}
+        hidden={{ form: props.start.form, kept: keptField(form) }}
+        takesFiles
+      >
+        <Kept form={form} />
+        <AlsoField others={others} />
+        {pieceFields(props)}
+        <Submit label="Save" />
+      </Form>
+      <p>
+        <a href={`/ware/${number}`}>Back to piece {number}</a>
+      </p>
+    </>
+  );
+}
+
+/** A tick that takes the rest of the batch along; one value, since forms with files hold few fields. */
+export const AlsoField = ({ others }: { others: number[] }) =>
+  others.length === 0 ? null : (
+    <Check
+      name="also"
+      value={others.join(',')}
+      checked
+      label={
+        others.length === 1 ? `Also piece ${others[0]}` : `Also the other ${others.length} of this batch`
+      }
+      hint={others.length > 1 ? others.join(', ') : undefined}
+    />
+  );
