@@ -4,7 +4,7 @@ import type { Act, Read } from './actor.ts';
 import { Invalid, Unauthorised } from './errors.ts';
 import { parse } from './forms.ts';
 import type { Access } from './http.ts';
-import { once } from './idempotency.ts';
+import { isAnswered, once } from './idempotency.ts';
 import type { Services } from './services.ts';
 
 type Schema = z.ZodType | undefined;
@@ -29,6 +29,7 @@ export type Endpoint =
       method: 'POST';
       body: z.ZodType;
       status: 200 | 201;
+      prepare?(read: Read, input: never): Promise<unknown>;
       run(act: Act, input: never): Promise<unknown>;
     });
 
@@ -41,11 +42,13 @@ export function read<A extends z.ZodType, P extends Schema = undefined, Q extend
   return { method: 'GET', ...endpoint };
 }
 
-export function write<A extends z.ZodType, B extends z.ZodType, P extends Schema = undefined>(
+export function write<A extends z.ZodType, B extends z.ZodType, P extends Schema = undefined, M = undefined>(
   endpoint: Common<P, A> & {
     body: B;
     status?: 200 | 201;
-    run(act: Act, input: { params: Out<P>; body: z.output<B> }): Promise<z.input<A>>;
+    /** Work that takes long, done outside the transaction; what it answers reaches `run` as `prepared`. */
+    prepare?(read: Read, input: { params: Out<P>; body: z.output<B> }): Promise<M>;
+    run(act: Act, input: { params: Out<P>; body: z.output<B>; prepared: M }): Promise<z.input<A>>;
   },
 ): Endpoint {
   return { method: 'POST', status: 201, ...endpoint };
@@ -77,9 +80,15 @@ export function registerApi(app: FastifyInstance, services: Services, endpoints:
           path,
           body: request.body,
         };
+        const read = { tx: database.db, actor, now };
+        const { prepare } = endpoint;
+        const prepared =
+          prepare && !(await isAnswered(read, sent))
+            ? await prepare(read, { params, body } as never)
+            : undefined;
         const answer = await database.transaction(async (tx) => {
           const act = { tx, actor, now };
-          return once(act, sent, () => endpoint.run(act, { params, body } as never));
+          return once(act, sent, () => endpoint.run(act, { params, body, prepared } as never));
         });
         if (answer.replayed) reply.header('idempotency-replayed', 'true');
         return reply.code(endpoint.status).send(answer.answer);

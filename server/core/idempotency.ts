@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { and, eq, lt } from 'drizzle-orm';
-import type { Act } from './actor.ts';
+import type { Act, Read } from './actor.ts';
 import { DAY } from './clock.ts';
 import type { Executor } from './database.ts';
 import { Invalid } from './errors.ts';
@@ -51,6 +51,16 @@ export async function once<T>(
   const answer = await work();
   tx.withCommit(keepAnswer(tx, { ...mine, answer: answer ?? null }));
   return { answer, replayed: false };
+}
+
+/** Whether this was answered before: a retry then need not prepare what it will not do. */
+export async function isAnswered({ tx, actor }: Read, { key }: Pick<Once, 'key'>): Promise<boolean> {
+  if (key === null) return false;
+  const found = await tx
+    .select({ key: idempotencyKeys.key })
+    .from(idempotencyKeys)
+    .where(and(eq(idempotencyKeys.personId, actor.id), eq(idempotencyKeys.key, key)));
+  return found.length > 0;
 }
 
 const all = given(idempotencyKeys);

@@ -71,7 +71,10 @@ export const eventRow = (
 });
 
 /** Where each of these pieces stands, by its events. */
-export async function standings(read: Read, pieceIds: readonly number[]): Promise<Map<number, Standing>> {
+export async function standings(
+  read: Pick<Read, 'tx'>,
+  pieceIds: readonly number[],
+): Promise<Map<number, Standing>> {
   const ledgers = groupBy(await store.ledgersOf(read.tx, pieceIds), ({ pieceId }) => pieceId);
   const all = new Map<number, Standing>();
   for (const [id, events] of ledgers) {
@@ -139,7 +142,7 @@ export interface PieceDisagreement {
 }
 
 /** Compares every piece's row with what its events come to; none is as it should be. */
-export async function examinePieces(read: Read): Promise<PieceDisagreement[]> {
+export async function examinePieces(read: Pick<Read, 'tx'>): Promise<PieceDisagreement[]> {
   const computed = await standings(read, await store.everyPieceId(read.tx));
   return (await store.listPieces(read.tx, {})).flatMap(({ piece, isBisqued, isOnce }) => {
     const standing = computed.get(piece.id);

@@ -1,0 +1,161 @@
+import { z } from 'zod';
+import type { Act } from '../../core/actor.ts';
+import { Conflict, Invalid } from '../../core/errors.ts';
+import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
+import { count, text } from '../../core/forms.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { sameFiring } from '../../ware/firing.ts';
+import { enterLoad, leaveLoad, lockPieces } from '../../ware/service/index.ts';
+import { WAITING } from '../../ware/stage.ts';
+import { listed } from '../approval.ts';
+import { isBelow, type Shelf, shelvesOf } from '../load-fold.ts';
+import { removePiece } from '../packing/moves.ts';
+import type { LoadRow } from '../store/load-ledger.ts';
+import * as store from '../store/loads.ts';
+import { change } from './changes.ts';
+import { append, lockLoad, mustBe } from './load-ledger.ts';
+import { firingOf, keyOf, levelCount, partChoice, sideWords, tellOut, tickedShelves } from './loads.ts';
+
+export const levelForm = z.strictObject({
+  part: partChoice(),
+  level: levelCount(),
+  /** Pieces of the level that do not stand in the kiln: everything else does. */
+  notIn: z
+    .array(count(1, 2 ** 31 - 1))
+    .max(500, 'At most 500.')
+    .optional(),
+  /** Why there is no photo. */
+  why: text(300).optional(),
+  /** A photo that came before, by its hash. */
+  kept: z
+    .string()
+    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
+    .optional(),
+});
+
+export const reopenForm = z.strictObject({ part: partChoice(), level: levelCount() });
+
+const refused = (path: string, message: string) => new Invalid([{ path, message }]);
+
+/** A photo of a level before it is ticked: a form that is refused for something else need not bring it again. */
+export async function keepForLevel(act: Act, picture: Picture): Promise<void> {
+  mustBeAllowed(act.actor, 'loads.load');
+  await keepPicture(act, picture);
+}
+
+/**
+ * Ticks a level of an approved load: all of it stands in the kiln but what is named in `notIn`, which waits again with
+ * its place kept. Levels go in from the floor up. One photo a level, or in words why there is none.
+ * @throws Conflict for a level that is ticked already or stands on one that is not
+ */
+export async function loadLevel(
+  act: Act,
+  number: number,
+  command: z.output<typeof levelForm> & { picture?: Picture | null },
+): Promise<void> {
+  mustBeAllowed(act.actor, 'loads.load');
+  const { part, level, notIn = [], why, kept, picture } = command;
+  const load = await lockLoad(act, number);
+  mustBe(load, ['approved'], 'filled');
+  const shelf = { part, level };
+  const shelves = shelvesOf(load.plan);
+  if (!shelves.some((one) => keyOf(one) === keyOf(shelf)))
+    throw refused('level', 'This load has no such level.');
+  const ticked = new Set((await tickedShelves(act.tx, load.id)).map(keyOf));
+  if (ticked.has(keyOf(shelf))) throw new Conflict(`${named(shelf)} is loaded already.`);
+  const open = shelves.find((one) => isBelow(one, shelf) && !ticked.has(keyOf(one)));
+  if (open) throw new Conflict(`${named(open)} comes first: levels go in from the floor up.`);
+  const here = (await store.piecesOf(act.tx, load.id)).filter((row) => keyOf(row) === keyOf(shelf));
+  const strangers = notIn.filter((one) => !here.some((row) => row.number === one));
+  if (strangers.length > 0)
+    throw refused('notIn', `Piece ${listed(strangers)}: not on ${named(shelf).toLowerCase()}.`);
+  const fileId = picture ? await keepPicture(act, picture) : kept ? await findOwnPicture(act, kept) : null;
+  if (fileId === null && why === undefined)
+    throw refused(
+      'photo',
+      'Take a photo of this level before the next shelf goes on, or say why there is none.',
+    );
+  const out = here.filter((row) => notIn.includes(row.number));
+  const pieces = await lockPieces(
+    act,
+    out.map((row) => row.number),
+  );
+  if (out.length > 0) await leaveLoad(act, notIn, number);
+  await store.updatePieces(
+    act.tx,
+    load.id,
+    { isIn: true },
+    here.filter((row) => !out.includes(row)).map((row) => row.pieceId),
+  );
+  await store.updatePieces(
+    act.tx,
+    load.id,
+    { isIn: false, reserves: false },
+    out.map((row) => row.pieceId),
+  );
+  await append(act, load, {
+    kind: 'level-loaded',
+    payload: { part, level, notIn: out.map((row) => row.number) },
+    fileId,
+    ...(why !== undefined && { note: why }),
+  });
+  await tellOut(act, pieces, number);
+}
+
+const named = (shelf: Shelf): string => `Level ${shelf.level}${sideWords(shelf)}`;
+
+/**
+ * Takes the tick of a level back, the topmost of its side first; a load that was full is being filled again. What was
+ * left out of it is in the load again where it still waits, and out of the plan where it does not.
+ */
+export async function reopenLevel(
+  act: Act,
+  number: number,
+  shelf: z.output<typeof reopenForm>,
+): Promise<void> {
+  mustBeAllowed(act.actor, 'loads.load');
+  const load = await lockLoad(act, number);
+  mustBe(load, ['approved', 'loaded'], 'filled again');
+  const ticked = await tickedShelves(act.tx, load.id);
+  const tick = ticked.find((one) => keyOf(one) === keyOf(shelf));
+  if (!tick) throw new Conflict(`${named(shelf)} is not ticked.`);
+  const above = ticked.find((one) => isBelow(shelf, one));
+  if (above) throw new Conflict(`${named(above)} stands on it: take that tick back first.`);
+  const here = (await store.piecesOf(act.tx, load.id)).filter((row) => keyOf(row) === keyOf(shelf));
+  const out = await lockPieces(act, tick.notIn);
+  const back = out.filter((piece) => {
+    const { stage, next } = piece;
+    return WAITING.includes(stage) && next !== null && sameFiring(next, firingOf(load));
+  });
+  if (back.length > 0) await enterLoad(act, back, number);
+  const gone = out.filter((one) => !back.includes(one)).map((piece) => piece.number);
+  const ids = here.filter((row) => !gone.includes(row.number)).map((row) => row.pieceId);
+  await store.updatePieces(act.tx, load.id, { isIn: null, reserves: true }, ids);
+  await append(act, load, { kind: 'void', voids: tick.event, state: 'approved' }, { loadedAt: null });
+  for (const piece of gone) await dropped(act, load, piece);
+}
+
+/** Takes a piece that went elsewhere out of the plan; its row of the load holds nothing any more. */
+async function dropped(act: Act, load: LoadRow, piece: number): Promise<void> {
+  const { problem, plan } = load;
+  await change(act, load, {
+    did: 'take-out',
+    piece,
+    isGone: true,
+    plan: removePiece(problem, plan, String(piece)),
+    problem: { ...problem, pieces: problem.pieces.filter(({ id }) => id !== String(piece)) },
+  });
+}
+
+/** Every level is ticked: the kiln is full, and what comes next is the list before firing. */
+export async function finishLoading(act: Act, number: number): Promise<void> {
+  mustBeAllowed(act.actor, 'loads.load');
+  const load = await lockLoad(act, number);
+  mustBe(load, ['approved'], 'finished');
+  const ticked = new Set((await tickedShelves(act.tx, load.id)).map(keyOf));
+  const open = shelvesOf(load.plan).find((one) => !ticked.has(keyOf(one)));
+  if (open) throw new Conflict(`${named(open)} is not ticked yet.`);
+  const isEmpty = (await store.piecesOf(act.tx, load.id)).every(({ isIn }) => isIn !== true);
+  if (isEmpty) throw new Conflict('Nothing stands in the kiln: cancel the load instead.');
+  await append(act, load, { kind: 'loaded', state: 'loaded' }, { loadedAt: act.now });
+}
