@@ -1,0 +1,332 @@
+import type { Problem } from '../../server/kilns/packing/problem.ts';
+import {
+  type Box,
+  type Floor,
+  keepOutsOn,
+  outlineBox,
+  postsOn,
+  type Stand,
+  splitAt,
+} from './load-geometry.ts';
+import { type Label, placeLabels, textBox } from './plan-labels.ts';
+import { Footprint, fine, floorName, floorWords, type Look, Outline } from './plan-parts.tsx';
+
+/** A place where a piece may be put, drawn with its letter. */
+export interface Spot {
+  letter: string;
+  part: Floor['part'];
+  xMm: number;
+  yMm: number;
+  /** Half extents of the piece as it would stand there. */
+  hw: number;
+  hd: number;
+  r: number;
+}
+
+interface LevelPlanProps {
+  problem: Problem;
+  /** One shelf, or both halves of one level. */
+  floors: Floor[];
+  /** Unlike that of any other drawing on the page. */
+  id: string;
+  controls: 'front' | 'back' | 'left' | 'right';
+  opens: 'top' | 'front';
+  lookOf?: (id: string) => Look;
+  spots?: Spot[];
+  /** The script may drag pieces about on it. */
+  isMovable?: boolean;
+}
+
+/** A phone is this wide (px) inside its margins; what is readable is reckoned for it. */
+const PHONE = 360;
+const LEAST_PX = 11;
+const WANTED_PX = 17;
+
+/** One level from above, to scale. The front of the kiln is below. */
+export function LevelPlan(props: LevelPlanProps) {
+  const { problem, floors, id, controls, opens, lookOf = () => 'plain', spots = [], isMovable } = props;
+  const { unit, view, labels } = layOut(problem, floors, controls);
+  const [first] = floors;
+  const isSplit = floors.some(({ part }) => part !== 'full');
+  // The other half has no shelf at this level, or none that is looked at.
+  const isHalf = isSplit && floors.length === 1;
+  const outline = outlineBox(problem);
+  const middle = splitAt(problem);
+  return (
+    <svg
+      class="level-plan"
+      viewBox={`${fine(view.x0)} ${fine(view.y0)} ${fine(view.x1 - view.x0)} ${fine(view.y1 - view.y0)}`}
+      role="img"
+      aria-label={describe(problem, floors)}
+      data-plan={isMovable ? first?.level : undefined}
+      data-parts={isMovable ? floors.map(({ part }) => part).join(' ') : undefined}
+      data-split={isMovable ? middle : undefined}
+    >
+      <defs>
+        <Hatch id={`${id}-mine`} unit={unit} d="M0 6L6 0" />
+        <Hatch id={`${id}-keep`} unit={unit} d="M0 0L6 6M6 0L0 6" />
+        {isHalf && first && (
+          <clipPath id={`${id}-half`}>
+            <path d={halfBox(first.part, outline, middle)} />
+          </clipPath>
+        )}
+      </defs>
+      {isHalf && <Outline problem={problem} class="no-shelf" />}
+      <Outline problem={problem} class="shelf" clip-path={isHalf ? `url(#${id}-half)` : undefined} />
+      {allKeepOuts(problem, floors).map((zone) => (
+        <Footprint
+          key={`${zone.xMm} ${zone.yMm}`}
+          class="keep-out"
+          fill={`url(#${id}-keep)`}
+          xMm={zone.xMm}
+          yMm={zone.yMm}
+          hw={zone.shape === 'rectangle' ? zone.widthMm / 2 : 0}
+          hd={zone.shape === 'rectangle' ? zone.depthMm / 2 : 0}
+          r={zone.shape === 'circle' ? zone.diameterMm / 2 : 0}
+        />
+      ))}
+      {isSplit && <path class="split-line" d={`M${middle} ${fine(-outline.y0)}V${fine(-outline.y1)}`} />}
+      {allPosts(problem, floors).map(({ xMm, yMm, widthMm, depthMm }) => (
+        <rect
+          key={`${xMm} ${yMm}`}
+          class="post"
+          x={fine(xMm - widthMm / 2)}
+          y={fine(-yMm - depthMm / 2)}
+          width={widthMm}
+          height={depthMm}
+        />
+      ))}
+      {floors.flatMap((floor) =>
+        floor.stands.map((stand) => (
+          <Piece key={stand.ids[0]} stand={stand} look={lookOfStand(stand, lookOf)} id={id} labels={labels} />
+        )),
+      )}
+      <Lines labels={labels} />
+      {labels
+        .filter(({ from }) => from !== null)
+        .map((label) => (
+          <Figure key={label.id} label={label} />
+        ))}
+      {spots.map((spot) => (
+        <SpotMark key={spot.letter} spot={spot} unit={unit} />
+      ))}
+      <Front controls={controls} opens={opens} outline={outline} unit={unit} />
+    </svg>
+  );
+}
+
+/** What the patterns of the drawings beside it mean; only of those that are there. */
+export function PlanKey({ problem, floors, looks }: { problem: Problem; floors: Floor[]; looks: Look[] }) {
+  const words = [
+    allPosts(problem, floors).length > 0 && 'filled squares: where posts may stand',
+    looks.includes('mine') && 'hatched: yours',
+    looks.includes('chosen') && 'filled in: the one you chose',
+    looks.includes('out') && 'crossed out: not in the kiln',
+    floors.some(({ stands }) => stands.some(({ trayMm }) => trayMm > 0)) && 'dashed ring: its tray',
+    floors.some(({ stands }) => stands.some(({ ids }) => ids.length > 1)) &&
+      '×3: a stack of three, the lowest named',
+    allKeepOuts(problem, floors).length > 0 && 'cross-hatched: nothing may stand there',
+  ].filter(Boolean);
+  return words.length > 0 ? <p class="plan-key">Seen from above. {sentence(words.join('; '))}.</p> : null;
+}
+
+const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+
+/** 'Level 2 …' in words, for who does not see the drawing. */
+function describe(problem: Problem, floors: Floor[]): string {
+  const posts = allPosts(problem, floors).length;
+  const stacks = floors.flatMap(({ stands }) => stands).filter(({ ids }) => ids.length > 1).length;
+  const zones = allKeepOuts(problem, floors).length;
+  return `${[
+    `Plan from above, to scale. ${floors.map(floorWords).join('. ')}`,
+    posts > 0 && (posts === 1 ? 'One place is for a post' : `${posts} places are for posts`),
+    stacks > 0 && (stacks === 1 ? 'One stack' : `${stacks} stacks`),
+    zones > 0 && (zones === 1 ? 'One place is kept clear' : `${zones} places are kept clear`),
+  ]
+    .filter(Boolean)
+    .join('. ')}. The list below names every piece.`;
+}
+
+function allPosts(problem: Problem, floors: Floor[]) {
+  return [...new Set(floors.flatMap((floor) => postsOn(problem, floor)))];
+}
+
+function allKeepOuts(problem: Problem, floors: Floor[]) {
+  return [...new Set(floors.flatMap((floor) => keepOutsOn(problem, floor)))];
+}
+
+const numberOf = ({ ids }: Stand): string => (ids.length > 1 ? `${ids[0]}×${ids.length}` : (ids[0] ?? ''));
+
+/** The whole drawing in mm: numbers placed, and as much room around the shelf as they and the front need. */
+function layOut(
+  problem: Problem,
+  floors: Floor[],
+  controls: LevelPlanProps['controls'],
+): { unit: number; view: Box; labels: Label[] } {
+  const up = outlineBox(problem);
+  const outline: Box = { x0: up.x0, x1: up.x1, y0: -up.y1, y1: -up.y0 };
+  const stands = floors.flatMap((floor) => floor.stands);
+  const blocked = allPosts(problem, floors).map(({ xMm, yMm, widthMm, depthMm }) => ({
+    x0: xMm - widthMm / 2,
+    x1: xMm + widthMm / 2,
+    y0: -yMm - depthMm / 2,
+    y1: -yMm + depthMm / 2,
+  }));
+  let unit = (outline.x1 - outline.x0) / PHONE;
+  for (let round = 0; ; round++) {
+    const labels = placeLabels({
+      stands,
+      textOf: numberOf,
+      blocked,
+      outline,
+      least: LEAST_PX * unit,
+      wanted: WANTED_PX * unit,
+    });
+    const view = { ...outline };
+    for (const { text, x, y, size } of labels) {
+      const { width, height } = textBox(text, size);
+      view.x0 = Math.min(view.x0, x - width / 2);
+      view.x1 = Math.max(view.x1, x + width / 2);
+      view.y0 = Math.min(view.y0, y - height / 2);
+      view.y1 = Math.max(view.y1, y + height / 2);
+    }
+    const air = 5 * unit;
+    const front = FRONT_PX * unit;
+    view.x0 -= controls === 'left' ? front : air;
+    view.x1 += controls === 'right' ? front : air;
+    view.y0 -= controls === 'back' ? front : air;
+    view.y1 += controls === 'front' ? front : air;
+    const wider = (view.x1 - view.x0) / PHONE;
+    // Room beyond the outline makes everything smaller on the phone, so that the numbers have to grow.
+    if (wider <= unit * 1.02 || round === 4) return { unit, view, labels };
+    unit = wider;
+  }
+}
+
+const FRONT_PX = 26;
+
+function Hatch({ id, unit, d }: { id: string; unit: number; d: string }) {
+  return (
+    <pattern id={id} width="6" height="6" patternUnits="userSpaceOnUse" patternTransform={`scale(${unit})`}>
+      <path class="hatch" d={d} />
+    </pattern>
+  );
+}
+
+const PRECEDENCE: Look[] = ['chosen', 'out', 'mine', 'plain'];
+
+const lookOfStand = ({ ids }: Stand, lookOf: (id: string) => Look): Look =>
+  PRECEDENCE.find((look) => ids.some((id) => lookOf(id) === look)) ?? 'plain';
+
+function Piece({ stand, look, id, labels }: { stand: Stand; look: Look; id: string; labels: Label[] }) {
+  const { ids, xMm, yMm, hw, hd, r, trayMm, turned } = stand;
+  const [lowest] = ids;
+  const label = labels.find((one) => one.id === lowest && one.from === null);
+  const place = { xMm, yMm, hw, hd, r };
+  return (
+    <g
+      class={`piece is-${look}`}
+      data-piece={lowest}
+      data-x={fine(xMm)}
+      data-y={fine(yMm)}
+      data-turned={turned ? 'yes' : undefined}
+    >
+      {trayMm > 0 && <Footprint {...place} class="tray" grow={trayMm} />}
+      <Footprint {...place} class="body" />
+      {look === 'mine' && <Footprint {...place} class="pattern" fill={`url(#${id}-mine)`} />}
+      {look === 'out' && <path class="cross" d={crossOver(stand)} />}
+      {label && <Figure label={label} />}
+    </g>
+  );
+}
+
+function crossOver({ xMm, yMm, hw, hd, r }: Stand): string {
+  const w = r > 0 ? r * Math.SQRT1_2 : hw;
+  const d = r > 0 ? r * Math.SQRT1_2 : hd;
+  const [x0, x1, y0, y1] = [xMm - w, xMm + w, -yMm - d, -yMm + d].map(fine);
+  return `M${x0} ${y0}L${x1} ${y1}M${x0} ${y1}L${x1} ${y0}`;
+}
+
+/** From a piece too small for its number to where the number stands. */
+function Lines({ labels }: { labels: Label[] }) {
+  const d = labels.flatMap(({ from, x, y, text, size }) => {
+    if (!from) return [];
+    const { width, height } = textBox(text, size);
+    const [dx, dy] = [from.x - x, from.y - y];
+    // To the edge of the number, not through it.
+    const share = Math.min(
+      1,
+      Math.max(Math.abs(dx) / (width / 2 + 1e-9), Math.abs(dy) / (height / 2 + 1e-9), 1),
+    );
+    return [`M${fine(from.x)} ${fine(from.y)}L${fine(x + dx / share)} ${fine(y + dy / share)}`];
+  });
+  return d.length > 0 ? <path class="leader" d={d.join('')} /> : null;
+}
+
+function Figure({ label: { text, x, y, size } }: { label: Label }) {
+  return (
+    <text x={fine(x)} y={fine(y + 0.36 * size)} font-size={fine(size)} text-anchor="middle">
+      {text}
+    </text>
+  );
+}
+
+function SpotMark({ spot, unit }: { spot: Spot; unit: number }) {
+  const { letter, xMm, yMm } = spot;
+  return (
+    <g class="spot">
+      <Footprint xMm={xMm} yMm={yMm} hw={spot.hw} hd={spot.hd} r={spot.r} class="spot-place" />
+      <circle class="spot-badge" cx={fine(xMm)} cy={fine(-yMm)} r={fine(12 * unit)} />
+      <text x={fine(xMm)} y={fine(-yMm + 5.4 * unit)} font-size={fine(15 * unit)} text-anchor="middle">
+        {letter}
+      </text>
+    </g>
+  );
+}
+
+function halfBox(part: Floor['part'], { x0, x1, y0, y1 }: Box, middle: number): string {
+  const [from, to] = part === 'left' ? [x0, middle] : [middle, x1];
+  return `M${fine(from)} ${fine(-y1)}H${fine(to)}V${fine(-y0)}H${fine(from)}z`;
+}
+
+/** Where the controls are, or the door, so that nobody builds it the wrong way round. */
+function Front({
+  controls,
+  opens,
+  outline,
+  unit,
+}: {
+  controls: LevelPlanProps['controls'];
+  opens: 'top' | 'front';
+  outline: Box;
+  unit: number;
+}) {
+  const x = (outline.x0 + outline.x1) / 2;
+  const y = -(outline.y0 + outline.y1) / 2;
+  const half = { w: (outline.x1 - outline.x0) / 2, d: (outline.y1 - outline.y0) / 2 };
+  const [turn, reach] =
+    controls === 'front'
+      ? [0, half.d]
+      : controls === 'back'
+        ? [180, half.d]
+        : [controls === 'left' ? 90 : -90, half.w];
+  const word = opens === 'front' && controls === 'front' ? 'door' : 'controls';
+  const bar = 30 * unit;
+  const at = `translate(${fine(x)} ${fine(y)}) rotate(${turn}) translate(0 ${fine(reach + 4 * unit)})`;
+  const textTurn = turn === 180 ? `rotate(180 0 ${fine(13 * unit)})` : undefined;
+  return (
+    <g class="front" transform={at}>
+      <path d={`M${fine(-bar)} 0h${fine(2 * bar)}v${fine(5 * unit)}h${fine(-2 * bar)}z`} />
+      <text y={fine(18 * unit)} font-size={fine(13 * unit)} text-anchor="middle" transform={textTurn}>
+        {word}
+      </text>
+    </g>
+  );
+}
+
+/** 'Level 3', whether one shelf or two halves. */
+export const levelTitle = (floors: Floor[]): string => {
+  const [first] = floors;
+  if (!first) return '';
+  return floors.length === 1 ? floorName(first) : `Level ${first.level}, two halves`;
+};
