@@ -12,6 +12,7 @@ import type { LoadState } from '../schema.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
 import type { Place } from './changes.ts';
+import { kilnCooling } from './kiln-history.ts';
 import { type KilnNow, kilnsByIds } from './kilns.ts';
 import type { LoadEventKind } from './load-ledger.ts';
 import { checksOf, firingOf, keyOf, rowOf } from './loads.ts';
@@ -183,7 +184,7 @@ export async function showLoad(read: Read, number: number): Promise<LoadPage> {
         })
       : [],
     events: shown,
-    estimate: schedule && estimate(kiln, schedule, settings),
+    estimate: schedule && estimate(kiln, schedule, settings, await kilnCooling(read, kiln.id)),
     notYetIn: waiting
       .filter((piece) => !rows.some((one) => one.number === piece.number))
       .sort((a, b) => Number(b.isReady) - Number(a.isReady)),

@@ -1,0 +1,185 @@
+import { z } from 'zod';
+import type { Act, Read } from '../../core/actor.ts';
+import { Conflict, Doubtful, Invalid } from '../../core/errors.ts';
+import type { Picture } from '../../core/files.ts';
+import { choice, count, flag, instant, quantity, text } from '../../core/forms.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { OUTCOMES, type Outcome } from '../../ware/outcome.ts';
+import { comeOut, writtenCone } from '../../ware/service/index.ts';
+import { listed } from '../approval.ts';
+import { mayOpen } from '../cooling.ts';
+import { type Opened, standing } from '../firing-record.ts';
+import { type Shelf, shelvesOf } from '../load-fold.ts';
+import * as faultStore from '../store/faults.ts';
+import * as ledgerStore from '../store/load-ledger.ts';
+import * as store from '../store/loads.ts';
+import { READINGS } from '../witness.ts';
+import { measured, timeOf } from './firing.ts';
+import { append, lockLoad, mustBe } from './load-ledger.ts';
+import { firingOf, keyOf, levelCount, partChoice, rowOf } from './loads.ts';
+import { kilnSettings } from './settings.ts';
+
+type LoadRow = ledgerStore.LoadRow;
+
+const MOST = 2 ** 31 - 1;
+
+const outcomeFields = {
+  piece: count(1, MOST),
+  outcome: choice(OUTCOMES),
+  note: text(500).optional(),
+  /** Out of a bisque, but not to be glazed any more. */
+  beyondUse: flag().optional(),
+};
+export const outcomeForm = z.strictObject(outcomeFields);
+
+const coneRow = z.strictObject({ cone: writtenCone(), reading: choice(READINGS) });
+const conesLevel = z.strictObject({
+  part: partChoice(),
+  level: levelCount(),
+  cones: z.array(coneRow).max(6, 'At most 6 a level.'),
+});
+
+export { coneRow };
+export const conesForm = z.strictObject({
+  levels: z.array(conesLevel).min(1, 'Read at least one cone.').max(120, 'At most 120 levels.'),
+});
+
+export const unloadForm = z.strictObject({
+  /** °C that the pyrometer shows as the first shelf is lifted. */
+  celsius: quantity(-30, 1500, '°C'),
+  /** What did not come out well, or wants a word; everything else is good. */
+  exceptions: z.array(outcomeForm).max(500, 'At most 500.').default([]),
+  /** It was emptied although it is too hot by the settings. */
+  confirm: flag().optional(),
+  happenedAt: instant().optional(),
+  note: text(500).optional(),
+});
+/** The fields of the form but for the pieces. */
+export const unloadFields = unloadForm.omit({ exceptions: true });
+
+const refused = (path: string, message: string) => new Invalid([{ path, message }]);
+
+/** The pieces that stand in the kiln. */
+async function standingIn({ tx }: Read, load: LoadRow): Promise<store.LoadPieceRow[]> {
+  return (await store.piecesOf(tx, load.id)).filter(({ isIn }) => isIn !== false);
+}
+
+/**
+ * Empties a kiln: every piece of the load comes out, good but for the exceptions, and its owner is told.
+ * @throws Conflict before it was opened, Doubtful above what hands go in at; confirmed, it is recorded as it was done
+ */
+export async function unloadKiln(
+  act: Act,
+  number: number,
+  command: z.output<typeof unloadForm>,
+): Promise<void> {
+  mustBeAllowed(act.actor, 'firings.record');
+  const load = await lockLoad(act, number);
+  mustBe(load, ['cooling'], 'unloaded');
+  const { celsius: c, exceptions, confirm, happenedAt, note } = command;
+  const events = standing(await ledgerStore.eventsOf(act.tx, load.id));
+  if (!events.some(({ kind, payload }) => kind === 'opened' && (payload as Opened).how === 'opened'))
+    throw new Conflict('It has not been opened yet: type the reading it was opened at first.');
+  const here = await standingIn(act, load);
+  const byNumber = new Map(exceptions.map((one) => [one.piece, one]));
+  if (byNumber.size < exceptions.length) throw refused('exceptions', 'Name each piece once.');
+  const strangers = [...byNumber.keys()].filter((piece) => !here.some((row) => row.number === piece));
+  if (strangers.length > 0) throw refused('exceptions', `Piece ${listed(strangers)}: not in load ${number}.`);
+  const { step, words } = mayOpen(c, await kilnSettings(act));
+  if (step !== 'unload-with-gloves' && !confirm)
+    throw new Doubtful('celsius', `At ${c} °C: ${words} Was it emptied all the same?`);
+  const at = timeOf(act, happenedAt, load.openedAt, 'opened');
+  const items = here.map((row) => {
+    const { outcome = 'good', note: said, beyondUse } = byNumber.get(row.number) ?? {};
+    return {
+      number: row.number,
+      level: row.level,
+      outcome: outcome as Outcome,
+      note: said,
+      isBeyondUse: beyondUse,
+    };
+  });
+  await comeOut(act, number, firingOf(load), items);
+  await store.updatePieces(act.tx, load.id, { reserves: false });
+  await append(
+    act,
+    load,
+    {
+      kind: 'unloaded',
+      state: 'unloaded',
+      payload: {
+        celsius: c,
+        allowed: step,
+        pieces: items.length,
+        faults: items.flatMap((one) =>
+          one.outcome === 'good' ? [] : [{ piece: one.number, outcome: one.outcome }],
+        ),
+      },
+      happenedAt: at,
+      note,
+    },
+    { unloadedAt: at, ...measured(load, c, at) },
+  );
+}
+
+/** How a piece of an emptied load came out, said anew; the newest word counts, and its owner is told. */
+export async function correctOutcome(
+  act: Act,
+  number: number,
+  { piece, outcome, note, beyondUse }: z.output<typeof outcomeForm>,
+  picture: Picture | null = null,
+): Promise<void> {
+  mustBeAllowed(act.actor, 'firings.record');
+  const load = await lockLoad(act, number);
+  mustBe(load, ['unloaded'], 'judged');
+  const row = (await standingIn(act, load)).find((one) => one.number === piece);
+  if (!row) throw refused('piece', `Piece ${piece} was not in load ${number}.`);
+  await comeOut(act, number, firingOf(load), [
+    { number: piece, level: row.level, outcome, note, picture, isBeyondUse: beyondUse },
+  ]);
+  await append(act, load, { kind: 'outcomes', payload: { faults: [{ piece, outcome }] } });
+}
+
+/** The witness cones, by the clock, of the levels that are named; read again they count as read last. */
+export async function readCones(
+  act: Act,
+  number: number,
+  { levels }: z.output<typeof conesForm>,
+): Promise<void> {
+  mustBeAllowed(act.actor, 'firings.record');
+  const load = await lockLoad(act, number);
+  mustBe(load, ['cooling', 'unloaded'], 'judged by its cones');
+  const shelves = shelvesOf(load.plan).map(keyOf);
+  const keys = levels.map(keyOf);
+  const at = keys.findIndex((key, i) => !shelves.includes(key) || keys.indexOf(key) < i);
+  if (at !== -1)
+    throw refused(
+      `levels.${at}.level`,
+      shelves.includes(keys[at] as string) ? 'Name each level once.' : 'This load has no such level.',
+    );
+  if (levels.every(({ cones }) => cones.length === 0)) throw refused('levels', 'Read at least one cone.');
+  await append(act, load, { kind: 'witness', payload: { levels } });
+}
+
+/** How a piece came out of a load, as it counts. */
+export interface PieceOutcome extends Shelf {
+  number: number;
+  form: string;
+  outcome: Outcome;
+}
+
+/** How the pieces of an emptied load came out, by number; empty before. */
+export async function outcomesOf(read: Read, number: number): Promise<PieceOutcome[]> {
+  mustBeAllowed(read.actor, 'firings.record');
+  const { id } = await rowOf(read, number);
+  const [found, rows] = await Promise.all([
+    faultStore.outcomesOfLoad(read.tx, number),
+    store.piecesOf(read.tx, id),
+  ]);
+  return found.flatMap(({ number: piece, form, outcome }) => {
+    const row = rows.find((one) => one.number === piece);
+    return row
+      ? [{ number: piece, form, outcome: outcome as Outcome, part: row.part, level: row.level }]
+      : [];
+  });
+}
