@@ -16,14 +16,21 @@ import { guard, handleErrors } from './core/http.ts';
 import { createRenderer, type Section } from './core/render.tsx';
 import { type Route, registerRoutes } from './core/routes.ts';
 import type { Services } from './core/services.ts';
+import { kilnEndpoints } from './kilns/api.ts';
+import { kilnRoutes } from './kilns/routes.ts';
+import { loadWay } from './kilns/service/index.ts';
 import { materialRoutes } from './materials/routes.ts';
 import { memberRoutes } from './members/routes.ts';
 import { todayRoutes } from './today/routes.ts';
+import { wareEndpoints } from './ware/api.ts';
+import { wareRoutes } from './ware/routes.ts';
+import { fillLoadWords } from './ware/service/index.ts';
 
 const SECTIONS: Section[] = [
   { id: 'today', href: '/today', label: 'Today', permission: 'today.see' },
   { id: 'wall', href: '/wall', label: 'Glaze wall', permission: 'buckets.see' },
-  { id: 'calculator', href: '/calculator', label: 'Calculator', permission: 'buckets.see' },
+  { id: 'ware', href: '/ware', label: 'Ware', permission: 'ware.own' },
+  { id: 'kilns', href: '/kilns', label: 'Kilns', permission: 'kilns.see' },
   { id: 'people', href: '/people', label: 'People', permission: 'people.see' },
   { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
 ];
@@ -47,13 +54,21 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   if (options.onRoute) app.addHook('onRoute', options.onRoute);
   await app.register(formbody);
 
+  fillLoadWords(loadWay);
   const renderer = createRenderer(services.assets, SECTIONS);
   guard(app, services);
   handleErrors(app, renderer.error);
   assetRoutes(app, services.assets);
   healthRoutes(app, services);
   fileRoutes(app, services);
-  const pages = [...memberRoutes, ...materialRoutes, ...bucketRoutes, ...todayRoutes];
+  const pages = [
+    ...memberRoutes,
+    ...materialRoutes,
+    ...bucketRoutes,
+    ...wareRoutes,
+    ...kilnRoutes,
+    ...todayRoutes,
+  ];
   const takesFiles = (route: Route) => route.takesFiles === true;
   registerRoutes(
     app,
@@ -66,6 +81,6 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     await acceptUploads(scope);
     registerRoutes(scope, services, pages.filter(takesFiles), renderer);
   });
-  registerApi(app, services, bucketEndpoints);
+  registerApi(app, services, [...bucketEndpoints, ...wareEndpoints, ...kilnEndpoints]);
   return app;
 }

@@ -1,5 +1,6 @@
-import { and, desc, eq, isNull, sql } from 'drizzle-orm';
+import { and, desc, eq, isNull, lte } from 'drizzle-orm';
 import type { Act, Read } from './actor.ts';
+import type { Instant } from './clock.ts';
 import { messages } from './schema.ts';
 
 /** Something a person is told. */
@@ -34,17 +35,10 @@ export async function ownMessages({ tx, actor }: Read, limit = 50) {
     .limit(limit);
 }
 
-export async function unreadMessages({ tx, actor }: Read): Promise<number> {
-  const [row] = await tx
-    .select({ count: sql<number>`count(*)::int` })
-    .from(messages)
-    .where(and(eq(messages.personId, actor.id), isNull(messages.readAt)));
-  return row?.count ?? 0;
-}
-
-export async function readAllMessages({ tx, actor, now }: Act): Promise<void> {
+/** All that came up to an instant counts as read; without one, all there is. */
+export async function readAllMessages({ tx, actor, now }: Act, upTo: Instant = now): Promise<void> {
   await tx
     .update(messages)
     .set({ readAt: now })
-    .where(and(eq(messages.personId, actor.id), isNull(messages.readAt)));
+    .where(and(eq(messages.personId, actor.id), isNull(messages.readAt), lte(messages.at, upTo)));
 }

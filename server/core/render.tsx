@@ -32,6 +32,7 @@ export function createRenderer(
         person={caller}
         studio={studio}
         tablet={caller ? null : device}
+        unread={caller?.unread ?? 0}
         sections={caller ? sections.filter((s) => may(caller.role, s.permission)) : device ? AT_TABLET : []}
         idle={idle}
         assetUrl={assets.url}

@@ -3,7 +3,7 @@ import { type Adapter, Lucia, TimeSpan } from 'lucia';
 import type { Actor, Studio } from './actor.ts';
 import type { Clock } from './clock.ts';
 import type { Database, Executor } from './database.ts';
-import { people, sessions, studio, tokens } from './schema.ts';
+import { messages, people, sessions, studio, tokens } from './schema.ts';
 import { secretHash } from './secrets.ts';
 
 // lucia is in maintenance: this file is the only one that knows it.
@@ -17,7 +17,11 @@ declare module 'lucia' {
 }
 
 /** A person who may act, and the studio they act in, found in one query. */
-export type Caller = Actor & { studio: Studio };
+export interface Caller extends Actor {
+  studio: Studio;
+  /** Messages they have not read yet; counted for whoever signed in, since every page says it. */
+  unread: number;
+}
 
 const callerColumns = {
   id: people.id,
@@ -31,11 +35,15 @@ const callerColumns = {
   studioUnits: studio.units,
 };
 
+const unreadOf = sql<number>`(select count(*)::int from ${messages}
+  where ${messages.personId} = ${people.id} and ${messages.readAt} is null)`;
+
 type CallerRow = Pick<Actor, 'id' | 'name' | 'email' | 'role' | 'units'> & {
   studioName: string;
   timeZone: string;
   currency: string;
   studioUnits: Studio['units'];
+  unread?: number;
 };
 
 function toCaller(row: CallerRow, tokenId: number | null): Caller {
@@ -49,6 +57,7 @@ function toCaller(row: CallerRow, tokenId: number | null): Caller {
     tokenId,
     deviceId: null,
     studio: { name: studioName, timeZone, currency, units: studioUnits },
+    unread: row.unread ?? 0,
   };
 }
 
@@ -68,7 +77,7 @@ export interface Sessions {
 export function createSessions(database: Database, clock: Clock, options: { secure: boolean }): Sessions {
   const { db } = database;
   const bySession = db
-    .select({ ...callerColumns, expiresAt: sessions.expiresAt })
+    .select({ ...callerColumns, unread: unreadOf, expiresAt: sessions.expiresAt })
     .from(sessions)
     .innerJoin(people, and(eq(people.id, sessions.personId), eq(people.active, true)))
     .innerJoin(studio, eq(studio.id, 1))

@@ -1,5 +1,7 @@
 import { DAY, HOUR, type Instant, MINUTE } from '../core/clock.ts';
 import { fromWallTime, toWallTime } from '../core/wall-time.ts';
+import type { FiringKind } from '../ware/firing.ts';
+import { type Cooling, forecast } from './cooling.ts';
 import type { Hours, KilnSettings } from './settings.ts';
 
 /** A load on the calendar of its kiln. */
@@ -24,7 +26,8 @@ export interface Wanted {
   kilowatts: number | null;
 }
 
-type House = Pick<KilnSettings, 'staffed' | 'siteKilowatts'>;
+/** When somebody is there, and how much power. */
+export type House = Pick<KilnSettings, 'staffed' | 'siteKilowatts'>;
 
 /** The times of a load that starts then: it is emptied when somebody is there, not in the night it grows cold. */
 export function bookingAt(wanted: Wanted, startsAt: Instant, house: House, timeZone: string): Booking {
@@ -93,6 +96,9 @@ export function nextSlots(
   const slots: Booking[] = [];
   const first = Math.ceil(now / STEP) * STEP;
   for (let at = first; at < now + LOOK_AHEAD && slots.length < count; at += STEP) {
+    const open = nextStaffed(at, house.staffed, timeZone);
+    if (open === null) break;
+    at = Math.max(at, Math.ceil(open / STEP) * STEP);
     const booking = bookingAt(wanted, at, house, timeZone);
     if (whyNot(booking, others, house, timeZone).length === 0) {
       slots.push(booking);
@@ -131,10 +137,8 @@ export function nextStaffed(at: Instant, staffed: KilnSettings['staffed'], timeZ
 }
 
 /** Midnight, or the first moment of a day that has none. */
-export function startOfDay(at: Instant, timeZone: string): Instant {
-  const { date } = wallClock(at, timeZone);
-  return fromWallTime(`${date}T00:00`, timeZone) ?? fromWallTime(`${date}T01:00`, timeZone) ?? at;
-}
+export const startOfDay = (at: Instant, timeZone: string): Instant =>
+  dayStart(dateOf(at, timeZone), timeZone);
 
 export const clockText = (minutes: number): string =>
   `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
@@ -145,4 +149,170 @@ function wallClock(at: Instant, timeZone: string): { date: string; weekday: numb
   const date = wall.slice(0, 10);
   const weekday = (new Date(`${date}T00:00Z`).getUTCDay() + 6) % 7;
   return { date, weekday, minutes: Number(wall.slice(11, 13)) * 60 + Number(wall.slice(14, 16)) };
+}
+
+/** What a load's own times say of it, and what it is reckoned to take. */
+export interface LoadTimes {
+  load: number;
+  kilnId: number;
+  kilowatts: number | null;
+  state: 'proposed' | 'approved' | 'loaded' | 'firing' | 'cooling' | 'unloaded' | 'cancelled';
+  /** By plan. */
+  startsAt: Instant | null;
+  freeAt: Instant | null;
+  startedAt: Instant | null;
+  shutOffAt: Instant | null;
+  unloadedAt: Instant | null;
+  measuredC: number | null;
+  measuredAt: Instant | null;
+  heatingHours: number;
+  coolingHours: number;
+}
+
+export interface PlaceSetting {
+  house: House;
+  timeZone: string;
+  handsBelowC: number;
+  cooling: Cooling;
+  now: Instant;
+}
+
+// A firing past its time goes on drawing for as long as anybody knows: common practice, no source.
+const GOES_ON = HOUR;
+
+/**
+ * Where a load stands on the calendar: by plan until it is started, then by what was done and read, and from there by
+ * forecast. A kiln that is not emptied is not free, however long ago it was forecast to be. Null for a load that has
+ * no place: cancelled, or never planned.
+ */
+export function placeOf(load: LoadTimes, setting: PlaceSetting): Booking | null {
+  const { house, timeZone, now } = setting;
+  const { load: number, kilnId, kilowatts, heatingHours, coolingHours } = load;
+  const place = (startsAt: Instant, offAt: Instant, freeAt: Instant): Booking => ({
+    load: number,
+    kilnId,
+    kilowatts,
+    startsAt,
+    offAt: Math.max(startsAt, Math.min(offAt, freeAt)),
+    freeAt: Math.max(startsAt, freeAt),
+  });
+  const emptied = (cold: Instant): Instant => {
+    const at = Math.max(cold, now);
+    return nextStaffed(at, house.staffed, timeZone) ?? at;
+  };
+  const from = load.startedAt ?? load.startsAt;
+  switch (load.state) {
+    case 'cancelled':
+      return null;
+    case 'proposed':
+    case 'approved':
+    case 'loaded':
+      if (load.startsAt === null || load.freeAt === null) return null;
+      return place(load.startsAt, load.startsAt + heatingHours * HOUR, load.freeAt);
+    case 'firing': {
+      const start = from ?? now;
+      const planned = start + heatingHours * HOUR;
+      const offAt = planned > now ? planned : now + GOES_ON;
+      return place(start, offAt, emptied(offAt + coolingHours * HOUR));
+    }
+    case 'cooling': {
+      const offAt = load.shutOffAt ?? now;
+      const read = coolingRead(load);
+      const cold = read
+        ? (forecast(now, read, setting.handsBelowC, setting.cooling)?.to ?? now)
+        : offAt + coolingHours * HOUR;
+      return place(Math.min(from ?? offAt, offAt), offAt, emptied(cold));
+    }
+    case 'unloaded': {
+      const end = load.unloadedAt ?? load.freeAt;
+      if (from === null || end === null) return null;
+      return place(from, load.shutOffAt ?? end, end);
+    }
+  }
+}
+
+/** The newest reading that says how far it has cooled: one from before it was shut off says nothing of that. */
+export function coolingRead({
+  measuredC,
+  measuredAt,
+  shutOffAt,
+}: Pick<LoadTimes, 'measuredC' | 'measuredAt' | 'shutOffAt'>): { c: number; at: Instant } | null {
+  if (measuredC === null || measuredAt === null || shutOffAt === null || measuredAt < shutOffAt) return null;
+  return { c: measuredC, at: measuredAt };
+}
+
+/**
+ * When a load ought to be out at the latest: the nearest date that a piece of it is wanted by, or the end of the
+ * longest wait; null where nothing asks for a time. Dates end at midnight, studio time.
+ */
+export function dueBy(
+  pieces: readonly { wantedBy: string | null; waitingSince: Instant | null }[],
+  kind: FiringKind,
+  settings: Pick<KilnSettings, 'longestWaitDays' | 'longestWaitBisqueDays'>,
+  timeZone: string,
+): Instant | null {
+  const days = kind === 'bisque' ? settings.longestWaitBisqueDays : settings.longestWaitDays;
+  const times = pieces.flatMap(({ wantedBy, waitingSince }) => [
+    ...(wantedBy === null ? [] : [dayStart(addDays(wantedBy, 1), timeZone)]),
+    ...(waitingSince === null ? [] : [waitingSince + days * DAY]),
+  ]);
+  return times.length === 0 ? null : Math.min(...times);
+}
+
+/** A studio day, from midnight to midnight; 23 or 25 hours where the clocks are changed. */
+export interface StudioDay {
+  /** '2026-03-07' */
+  date: string;
+  from: Instant;
+  to: Instant;
+}
+
+/** So many days from a date on. */
+export function daysFrom(date: string, count: number, timeZone: string): StudioDay[] {
+  return Array.from({ length: count }, (_, i) => {
+    const day = addDays(date, i);
+    return { date: day, from: dayStart(day, timeZone), to: dayStart(addDays(day, 1), timeZone) };
+  });
+}
+
+export const dateOf = (at: Instant, timeZone: string): string => toWallTime(at, timeZone).slice(0, 10);
+
+export const addDays = (date: string, count: number): string =>
+  new Date(Date.parse(`${date}T00:00Z`) + count * DAY).toISOString().slice(0, 10);
+
+/** The Monday of a date's week. */
+export const mondayOf = (date: string): string =>
+  addDays(date, -((new Date(`${date}T00:00Z`).getUTCDay() + 6) % 7));
+
+/** The whole weeks that a date's month touches: the Monday they begin with, and how many. */
+export function weeksOfMonth(date: string): { monday: string; weeks: number } {
+  const first = `${date.slice(0, 7)}-01`;
+  const monday = mondayOf(first);
+  const next = addMonths(first, 1);
+  const weeks = Math.ceil((Date.parse(`${next}T00:00Z`) - Date.parse(`${monday}T00:00Z`)) / (7 * DAY));
+  return { monday, weeks };
+}
+
+/** The first of a month before or after a date's own. */
+export function addMonths(date: string, count: number): string {
+  const [year, month] = date.split('-').map(Number) as [number, number];
+  return new Date(Date.UTC(year, month - 1 + count, 1)).toISOString().slice(0, 10);
+}
+
+const dayStart = (date: string, timeZone: string): Instant =>
+  fromWallTime(`${date}T00:00`, timeZone) ??
+  fromWallTime(`${date}T01:00`, timeZone) ??
+  Date.parse(`${date}T00:00Z`);
+
+/** The hours of a day when somebody is there; null where nobody is. */
+export function staffedHours(
+  day: StudioDay,
+  staffed: KilnSettings['staffed'],
+  timeZone: string,
+): { from: Instant; to: Instant } | null {
+  const hours = staffed[(new Date(`${day.date}T00:00Z`).getUTCDay() + 6) % 7];
+  if (!hours) return null;
+  const at = (minutes: number) =>
+    minutes >= 24 * 60 ? day.to : (fromWallTime(`${day.date}T${clockText(minutes)}`, timeZone) ?? day.from);
+  return { from: at(hours.from), to: at(hours.to) };
 }

@@ -69,6 +69,8 @@ export interface LoadFacts {
   pieces: Map<number, Spot & { reserves: boolean; isIn: boolean | null }>;
   pins: Record<string, number>;
   leftOut: number[];
+  startsAt: Instant | null;
+  freeAt: Instant | null;
   approvedAt: Instant | null;
   approvedBy: number | null;
   loadedAt: Instant | null;
@@ -105,6 +107,8 @@ export function foldLoad(events: readonly Folded[]): LoadFacts {
     pieces: new Map(),
     pins: {},
     leftOut: [],
+    startsAt: null,
+    freeAt: null,
     approvedAt: null,
     approvedBy: null,
     loadedAt: null,
@@ -132,6 +136,10 @@ function step(facts: LoadFacts, event: Folded): void {
   if (event.kind === 'started') facts.startedBy = event.by;
   if (event.kind === 'proposed' || event.kind === 'changed')
     change(facts, event.payload as Partial<PlanChange>);
+  if (event.kind === 'planned') {
+    const { startsAt, freeAt } = event.payload as Pick<LoadFacts, 'startsAt' | 'freeAt'>;
+    Object.assign(facts, { startsAt, freeAt });
+  }
   if (event.kind === 'level-loaded') tick(facts, event.payload as LevelTick);
   // Back to filling it: what was said when it was full no longer holds.
   if (event.kind === 'void' && event.state === 'approved') facts.loadedAt = null;

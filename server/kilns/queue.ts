@@ -235,7 +235,12 @@ export function prospect(
   if (ready.length > 0 && share >= settings.proposeAtShare)
     reasons.push({
       because: 'share',
-      words: share < 1 ? 'Nearly enough for a load.' : share < 2 ? 'Enough for a load.' : `Enough for ${Math.floor(share)} loads.`,
+      words:
+        share < 1
+          ? 'Nearly enough for a load.'
+          : share < 2
+            ? 'Enough for a load.'
+            : `Enough for ${Math.floor(share)} loads.`,
     });
   const oldest = ready.reduce<Queued | null>(
     (old, one) => ((one.waitingSince ?? now) < (old?.waitingSince ?? now) ? one : old),

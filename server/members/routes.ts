@@ -5,6 +5,7 @@ import { pairThisScreen, prepareTablet, revokeTablet, showDevices } from './acti
 import { invitePerson, resetPerson, showInvite } from './actions/hand-link.tsx';
 import { makeOwnToken } from './actions/make-token.tsx';
 import { showMe } from './actions/me.tsx';
+import { readMessages, showMessages } from './actions/messages.tsx';
 import { endOwnCard, endOwnPin, makeOwnCard, saveOwnPin } from './actions/own-card.tsx';
 import { pairByTypedCode, showPair, showUnpaired } from './actions/pair.tsx';
 import { showPeople } from './actions/people.tsx';
@@ -40,6 +41,8 @@ export const memberRoutes: Route[] = [
   post('/me/card/end', 'own.page', endOwnCard),
   post('/me/tokens', 'own.tokens', makeOwnToken),
   post('/me/tokens/revoke', 'own.tokens', revokeOwnToken),
+  get('/messages', 'own.page', showMessages),
+  post('/messages', 'own.page', readMessages),
 
   get('/people', 'people.see', (visit) => showPeople(visit)),
   get('/people/invite', 'people.invite-member', (visit) => showInvite(visit)),

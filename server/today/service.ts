@@ -1,13 +1,18 @@
-import { type Due, due } from '../buckets/service/index.ts';
+import { due as bucketDue, type Due } from '../buckets/service/index.ts';
 import type { Read } from '../core/actor.ts';
 import { mustBeAllowed } from '../core/policy.ts';
+import { type KilnDue, due as kilnDue } from '../kilns/service/index.ts';
+import { type WareDue, due as wareDue } from '../ware/service/index.ts';
 
 export interface Today {
+  kilns: KilnDue[];
+  ware: WareDue[];
   buckets: Due[];
 }
 
 /** What needs somebody, gathered from every feature; each says for itself what is worst. */
 export async function today(read: Read): Promise<Today> {
   mustBeAllowed(read.actor, 'today.see');
-  return { buckets: await due(read) };
+  const [kilns, ware, buckets] = await Promise.all([kilnDue(read), wareDue(read), bucketDue(read)]);
+  return { kilns, ware, buckets };
 }

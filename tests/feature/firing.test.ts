@@ -526,6 +526,18 @@ describe('opening', () => {
     expect(done.json()).toMatchObject({ state: 'cooling', measuredC: 160 });
   });
 
+  it('a reading from before it was shut off allows nothing: it was cold because nobody had lit it', async () => {
+    const { number } = await aLoadedKiln(s);
+    await started(s, number);
+    await s.as(wren, (act) => noteReading(act, number, { celsius: 20 }));
+    s.clock.forward(8 * HOUR);
+    await s.as(wren, (act) => shutOff(act, number, {}));
+    expect(await shown(number)).toMatchObject({ allows: null, forecasts: null });
+    s.clock.forward(MINUTE);
+    await s.as(wren, (act) => noteReading(act, number, { celsius: 900 }));
+    expect((await shown(number)).allows?.step).toBe('shut');
+  });
+
   it('shows a range from the newest reading, as an estimate that unlocks nothing', async () => {
     const number = await opening();
     await s.as(wren, (act) => noteReading(act, number, { celsius: 300 }));

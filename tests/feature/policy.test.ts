@@ -25,6 +25,7 @@ describe('every route', () => {
     expect(open.map((r) => `${r.method} ${r.url}`).sort()).toEqual([
       'GET /api/v1/openapi.json',
       'GET /assets/:file',
+      'GET /calendar/:secret.ics',
       'GET /healthz',
       'GET /pair',
       'GET /readyz',

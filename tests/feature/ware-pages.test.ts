@@ -19,7 +19,7 @@ beforeAll(async () => {
 
 const see = (number: number, person = technician) => s.as(person, (act) => findPiece(act, number));
 const bisque = { kind: 'bisque', cone: '06', atmosphere: 'oxidation' } as const;
-const form = { form: 'cup', howMany: '6', cone: '6', kind: 'glaze', atmosphere: 'oxidation', begins: 'wet' };
+const form = { what: 'cup', howMany: '6', cone: '6', kind: 'glaze', atmosphere: 'oxidation', begins: 'wet' };
 /** The numbers in the address that an act leads to. */
 const numbersIn = (location: unknown): number[] =>
   (new URL(String(location), 'http://x').searchParams.get('pieces') ?? '').split(',').map(Number);
@@ -95,7 +95,7 @@ describe('registering on a phone', () => {
     [{ howMany: 'six' }, 'howMany'],
     [{ cone: '99' }, 'cone'],
     [{ wantedBy: '31/12' }, 'wantedBy'],
-    [{ form: 'anvil' }, ''],
+    [{ what: 'anvil' }, ''],
     [{ begins: 'molten' }, 'begins'],
     [{ clay: 'no such' }, 'clay'],
     [{ mark: 'x'.repeat(31) }, 'mark'],
@@ -267,7 +267,7 @@ describe('the page of a piece', () => {
     const [a, b, c] = (await somePieces(s, member, { clay, howMany: 3 })) as [number, number, number];
     const page = await s.visit(member, `/ware/${a}/edit`);
     expect(page.body).toContain(`value="${b},${c}"`);
-    const fields = { form: 'beaker', clay, cone: '5', widthMm: '90,5', heightMm: '120', also: `${b},${c}` };
+    const fields = { what: 'beaker', clay, cone: '5', widthMm: '90,5', heightMm: '120', also: `${b},${c}` };
     expect((await s.submit(member, `/ware/${a}/edit`, fields)).statusCode).toBe(303);
     for (const number of [a, b, c])
       expect((await see(number)).measured.footprint).toEqual({ shape: 'circle', diameterMm: 90.5 });
@@ -277,13 +277,16 @@ describe('the page of a piece', () => {
 describe('the shelf without names', () => {
   it('is put on by a technician with a photo, claimed by a member, handed over', async () => {
     expect((await s.visit(member, '/ware/found/new')).statusCode).toBe(403);
-    const bare = await upload(s, technician, '/ware/found/new', { form: 'vase', looks: 'fired' }, null);
+    const bare = await upload(s, technician, '/ware/found/new', { what: 'vase', looks: 'fired' }, null);
     expect(bare.statusCode).toBe(422);
+    const strange = { what: 'anvil', looks: 'fired' };
+    const refused = await upload(s, technician, '/ware/found/new', strange, { bytes: await aPhoto() });
+    expect(refused.body).toContain('href="#f-what"');
     const put = await upload(
       s,
       technician,
       '/ware/found/new',
-      { form: 'vase', looks: 'fired', mark: 'two dots' },
+      { what: 'vase', looks: 'fired', mark: 'two dots' },
       { bytes: await aPhoto() },
     );
     expect(put.statusCode).toBe(303);

@@ -3,12 +3,23 @@ import { describe, expect, it } from 'vitest';
 import { DAY, HOUR } from '../../server/core/clock.ts';
 import { fromWallTime, toWallTime } from '../../server/core/wall-time.ts';
 import {
+  addMonths,
   type Booking,
   bookingAt,
+  coolingRead,
+  daysFrom,
+  dueBy,
   isStaffed,
+  type LoadTimes,
+  mondayOf,
   nextSlots,
   nextStaffed,
+  type PlaceSetting,
+  placeOf,
+  type StudioDay,
+  staffedHours,
   type Wanted,
+  weeksOfMonth,
   whyNot,
 } from '../../server/kilns/calendar.ts';
 
@@ -136,5 +147,162 @@ describe('the next places', () => {
       }),
       { numRuns: 40 },
     );
+  });
+});
+
+const cooling = { kPerH: 0.17, slowest: 0.1, fastest: 0.3, logs: 0 };
+const setting = (now: string): PlaceSetting => ({
+  house,
+  timeZone: ZONE,
+  handsBelowC: 50,
+  cooling,
+  now: at(now),
+});
+const times: LoadTimes = {
+  load: 7,
+  kilnId: 1,
+  kilowatts: 11,
+  state: 'approved',
+  startsAt: at('2026-03-06T12:00'),
+  freeAt: at('2026-03-07T12:00'),
+  startedAt: null,
+  shutOffAt: null,
+  unloadedAt: null,
+  measuredC: null,
+  measuredAt: null,
+  heatingHours: 10,
+  coolingHours: 14,
+};
+
+describe('where a load stands', () => {
+  it('is by plan until it is started, and nowhere without one', () => {
+    expect(placeOf(times, setting('2026-03-05T12:00'))).toMatchObject({
+      startsAt: times.startsAt,
+      offAt: at('2026-03-06T22:00'),
+      freeAt: times.freeAt,
+    });
+    expect(placeOf({ ...times, startsAt: null, freeAt: null }, setting('2026-03-05T12:00'))).toBeNull();
+    expect(placeOf({ ...times, state: 'cancelled' }, setting('2026-03-05T12:00'))).toBeNull();
+    // Heating never outlasts what was promised as the end.
+    expect(placeOf({ ...times, heatingHours: 99 }, setting('2026-03-05T12:00'))?.offAt).toBe(times.freeAt);
+  });
+
+  it('draws its power as long as it fires, past its time too', () => {
+    const firing: LoadTimes = { ...times, state: 'firing', startedAt: at('2026-03-06T13:00') };
+    expect(placeOf(firing, setting('2026-03-06T14:00'))?.offAt).toBe(at('2026-03-06T23:00'));
+    const late = placeOf(firing, setting('2026-03-07T04:00'));
+    expect(late?.offAt).toBe(at('2026-03-07T05:00'));
+    expect(late && late.freeAt >= late.offAt + 14 * HOUR).toBe(true);
+  });
+
+  it('is not free before it is emptied, by no forecast, and never out of hours', () => {
+    const off: LoadTimes = {
+      ...times,
+      state: 'cooling',
+      startedAt: at('2026-03-06T12:00'),
+      shutOffAt: at('2026-03-06T22:00'),
+    };
+    expect(placeOf(off, setting('2026-03-06T23:00'))?.freeAt).toBe(at('2026-03-07T12:00'));
+    // Long past its forecast: now, or when somebody is there next.
+    expect(placeOf(off, setting('2026-03-09T16:10'))?.freeAt).toBe(at('2026-03-09T16:10'));
+    expect(placeOf(off, setting('2026-03-09T20:00'))?.freeAt).toBe(at('2026-03-10T09:00'));
+    const read = { measuredC: 300, measuredAt: at('2026-03-07T11:00') };
+    const hot = placeOf({ ...off, ...read }, setting('2026-03-07T11:00'));
+    expect(hot && hot.freeAt > at('2026-03-08T00:00')).toBe(true);
+    expect(
+      placeOf({ ...off, state: 'unloaded', unloadedAt: at('2026-03-08T10:00') }, setting('2026-03-09T10:00')),
+    ).toMatchObject({ startsAt: off.startedAt, offAt: off.shutOffAt, freeAt: at('2026-03-08T10:00') });
+  });
+
+  it('takes no reading for cool that was taken before it was shut off', () => {
+    const shutOffAt = at('2026-03-06T22:00');
+    expect(coolingRead({ shutOffAt, measuredC: 25, measuredAt: shutOffAt - HOUR })).toBeNull();
+    expect(coolingRead({ shutOffAt: null, measuredC: 25, measuredAt: shutOffAt })).toBeNull();
+    expect(coolingRead({ shutOffAt, measuredC: 25, measuredAt: shutOffAt })).toEqual({
+      c: 25,
+      at: shutOffAt,
+    });
+  });
+
+  it('has its times in order, whatever was written', () => {
+    const instant = fc.option(fc.integer({ min: at('2026-03-01T00:00'), max: at('2026-03-20T00:00') }));
+    fc.assert(
+      fc.property(
+        fc.record({
+          state: fc.constantFrom<LoadTimes['state'][]>(
+            'proposed',
+            'approved',
+            'loaded',
+            'firing',
+            'cooling',
+            'unloaded',
+            'cancelled',
+          ),
+          startsAt: instant,
+          freeAt: instant,
+          startedAt: instant,
+          shutOffAt: instant,
+          unloadedAt: instant,
+          measuredAt: instant,
+          measuredC: fc.option(fc.double({ min: -30, max: 1500, noNaN: true })),
+          heatingHours: fc.double({ min: 0, max: 60, noNaN: true }),
+          coolingHours: fc.double({ min: 0, max: 80, noNaN: true }),
+        }),
+        (some) => {
+          const place = placeOf({ ...times, ...some }, setting('2026-03-10T12:00'));
+          if (!place) return;
+          expect(place.startsAt <= place.offAt && place.offAt <= place.freeAt).toBe(true);
+          // A kiln with ware in it is not free yet.
+          if (some.state === 'firing' || some.state === 'cooling')
+            expect(place.freeAt).toBeGreaterThanOrEqual(at('2026-03-10T12:00'));
+        },
+      ),
+    );
+  });
+});
+
+describe('when a load ought to be out', () => {
+  const waits = { longestWaitDays: 14, longestWaitBisqueDays: 10 };
+  it('is the nearest of the dates that are wanted and of the longest waits', () => {
+    const since = at('2026-03-01T10:00');
+    expect(dueBy([], 'glaze', waits, ZONE)).toBeNull();
+    expect(dueBy([{ wantedBy: null, waitingSince: since }], 'glaze', waits, ZONE)).toBe(since + 14 * DAY);
+    expect(dueBy([{ wantedBy: null, waitingSince: since }], 'bisque', waits, ZONE)).toBe(since + 10 * DAY);
+    const two = [
+      { wantedBy: '2026-03-28', waitingSince: null },
+      { wantedBy: '2026-03-29', waitingSince: at('2026-03-25T10:00') },
+    ];
+    // The whole of the day, which has 23 hours for the next one.
+    expect(dueBy(two, 'glaze', waits, ZONE)).toBe(at('2026-03-29T00:00'));
+  });
+});
+
+describe('days, weeks and months', () => {
+  it('begin at midnight by the studio clock, whatever the clocks do', () => {
+    const days = daysFrom('2026-03-28', 3, ZONE);
+    expect(days.map(({ from, to }) => (to - from) / HOUR)).toEqual([24, 23, 24]);
+    expect(daysFrom('2026-10-25', 1, ZONE).map(({ from, to }) => (to - from) / HOUR)).toEqual([25]);
+    // Midnight is skipped there on that day.
+    const [first] = daysFrom('2026-09-06', 1, 'America/Santiago');
+    expect(first && toWallTime(first.from, 'America/Santiago')).toBe('2026-09-06T01:00');
+  });
+
+  it('know their Monday, and a month the weeks it touches', () => {
+    expect(mondayOf('2026-03-01')).toBe('2026-02-23');
+    expect(mondayOf('2026-03-02')).toBe('2026-03-02');
+    expect(weeksOfMonth('2026-03-17')).toEqual({ monday: '2026-02-23', weeks: 6 });
+    expect(weeksOfMonth('2027-02-10')).toEqual({ monday: '2027-02-01', weeks: 4 });
+    expect([addMonths('2026-01-31', 1), addMonths('2026-01-05', -1)]).toEqual(['2026-02-01', '2025-12-01']);
+  });
+
+  it('have hours when somebody is there, to the end of the day too', () => {
+    const [saturday, sunday] = daysFrom('2026-03-07', 2, ZONE) as [StudioDay, StudioDay];
+    expect(staffedHours(saturday, staffed, ZONE)).toEqual({
+      from: at('2026-03-07T09:00'),
+      to: at('2026-03-07T18:00'),
+    });
+    expect(staffedHours(sunday, staffed, ZONE)).toBeNull();
+    const all = Array.from({ length: 7 }, () => ({ from: 0, to: 24 * 60 }));
+    expect(staffedHours(sunday, all, ZONE)).toEqual({ from: sunday.from, to: sunday.to });
   });
 });

@@ -58,19 +58,24 @@ export function WallPage({ cones, states, empty, ...wall }: WallPageProps) {
           }))}
         />
       </More>
-      {reader.technician && (
-        <p class="row">
-          <a class="plain" href="/buckets/new">
-            New bucket
-          </a>
-          <a class="plain" href="/labels">
-            Labels
-          </a>
-          <a class="plain" href="/buckets/retired">
-            Retired buckets
-          </a>
-        </p>
-      )}
+      <p class="row">
+        {reader.technician && (
+          <>
+            <a class="plain" href="/buckets/new">
+              New bucket
+            </a>
+            <a class="plain" href="/labels">
+              Labels
+            </a>
+            <a class="plain" href="/buckets/retired">
+              Retired buckets
+            </a>
+          </>
+        )}
+        <a class="plain" href="/calculator">
+          Calculator
+        </a>
+      </p>
     </>
   );
 }
@@ -156,6 +161,11 @@ function FirstDay({ technician }: { technician: boolean }) {
           <p>A technician puts the first one on the wall. It shows here as soon as it is there.</p>
         )}
       </Empty>
+      <p class="row">
+        <a class="plain" href="/calculator">
+          Calculator
+        </a>
+      </p>
     </>
   );
 }

@@ -52,6 +52,8 @@ export function loadEventWords({
     }
     case 'reading':
       return typeof told.celsius === 'number' ? `Read ${Math.round(told.celsius)} °C` : 'Read';
+    case 'planned':
+      return told.startsAt === null ? 'Taken off the calendar' : WORDS.planned;
     case 'void':
       return `Number ${voids} struck out`;
     default:

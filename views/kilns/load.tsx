@@ -96,6 +96,12 @@ export function LoadPageView(props: Props) {
         <Panel title="What it takes">
           <Facts items={[...scheduleFact(props), ...estimateFacts(page, reader)]} />
           <OtherSchedule {...props} />
+          {reader.mayPlan && ['proposed', 'approved', 'loaded'].includes(load.state) && (
+            <PlainAct
+              href={`${loadAddress(load.number)}/plan`}
+              label={load.startsAt === null ? 'Find a time for it' : 'Another time for it'}
+            />
+          )}
         </Panel>
         <div>
           <LoadEvents events={page.events} reader={reader} />

@@ -200,7 +200,7 @@ function LoadTable({ loads, reader }: { loads: LoadNow[]; reader: LoadReader }) 
         { label: 'Load', main: true },
         { label: 'State' },
         { label: 'Firing' },
-        { label: 'Kiln' },
+        { label: 'Kiln', wraps: true },
         { label: 'In it' },
         { label: 'When' },
       ]}

@@ -36,6 +36,11 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
       <p class="soft">
         {person.email}, {person.role}
       </p>
+      <p class="row">
+        <a class="plain" href="/messages">
+          {person.unread === 0 ? 'Messages' : messagesWords(person.unread)}
+        </a>
+      </p>
       <Panel title="Name and units">
         <Form id="own" action="/me" form={form('own')} idempotencyKey={newKey}>
           <Field name="name" label="Name" value={person.name} maxlength={80} autocomplete="name" />
@@ -82,6 +87,9 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
     </>
   );
 }
+
+const messagesWords = (count: number): string =>
+  count === 1 ? 'One unread message' : `${count} unread messages`;
 
 interface TokensProps {
   tokens: OwnPage['tokens'];

@@ -1,14 +1,20 @@
+import type { ComponentChildren } from 'preact';
 import type { Due } from '../../server/buckets/service/index.ts';
+import type { KilnDue } from '../../server/kilns/service/index.ts';
 import type { DueWords } from '../../server/today/words.ts';
+import type { WareDue } from '../../server/ware/service/index.ts';
+import { BoardIcon } from '../kilns/board-state.tsx';
+import { LoadStateIcon } from '../kilns/load-state.tsx';
 import { Chip, StateIcon } from '../ui/icons.tsx';
 import { Empty } from '../ui/panel.tsx';
 
-interface Thing {
-  due: Due;
-  words: DueWords;
+interface Things {
+  kilns: KilnDue[];
+  ware: WareDue[];
+  buckets: { due: Due; words: DueWords }[];
 }
 
-export function TodayPage({ things }: { things: Thing[] }) {
+export function TodayPage({ things }: { things: Things }) {
   return (
     <>
       <h1>Today</h1>
@@ -37,18 +43,32 @@ export function TodayPage({ things }: { things: Thing[] }) {
           History
         </a>
       </nav>
+      <h2>Look after ware and kilns</h2>
+      <nav class="row" aria-label="Look after ware and kilns">
+        <a class="plain" href="/ware/desk">
+          Everybody's ware
+        </a>
+        <a class="plain" href="/kilns/loads">
+          Loads
+        </a>
+        <a class="plain" href="/kilns/calendar">
+          Calendar
+        </a>
+      </nav>
     </>
   );
 }
 
 /** What needs somebody, worst first; it asks for itself again, since time alone adds to it. */
-export function DueList({ things }: { things: Thing[] }) {
-  const count = `${things.length} ${things.length === 1 ? 'thing needs' : 'things need'} somebody`;
+export function DueList({ things }: { things: Things }) {
+  const { kilns, ware, buckets } = things;
+  const total = kilns.length + ware.length + buckets.length;
+  const count = `${total} ${total === 1 ? 'thing needs' : 'things need'} somebody`;
   return (
     <div id="due" hx-get="/today" hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
-      {things.length === 0 ? (
+      {total === 0 ? (
         <Empty title="Nothing needs you">
-          <p>Every bucket is looked after. A bucket shows here as soon as one is not.</p>
+          <p>Buckets, ware and kilns are looked after. Whatever is not shows here.</p>
           <p>
             <a href="/wall">See the glaze wall</a>
           </p>
@@ -58,38 +78,124 @@ export function DueList({ things }: { things: Thing[] }) {
           <p class="soft">
             <span data-announce={count}>{count}</span>, worst first.
           </p>
-          <ul class="dues">
-            {things.map(({ due, words }) => (
-              <li key={`${due.bucket.code} ${due.why} ${due.problem?.number ?? ''}`}>
-                <DueCard due={due} words={words} />
+          <Part title="Kilns">
+            {kilns.map((due) => (
+              <li key={`${due.why} ${due.kiln.code} ${due.load?.number ?? due.what}`}>
+                <KilnCard due={due} />
               </li>
             ))}
-          </ul>
+          </Part>
+          <Part title="Ware">
+            {ware.map((due) => (
+              <li key={`${due.why} ${due.what}`}>
+                <Card title={due.title} what={due.what} act={due.act} />
+              </li>
+            ))}
+          </Part>
+          <Part title="Glaze wall">
+            {buckets.map(({ due, words }) => (
+              <li key={`${due.bucket.code} ${due.why} ${due.problem?.number ?? ''}`}>
+                <BucketCard due={due} words={words} />
+              </li>
+            ))}
+          </Part>
         </>
       )}
     </div>
   );
 }
 
-function DueCard({ due, words }: Thing) {
-  const { code, name, colour, place } = due.bucket;
+function Part({ title, children }: { title: string; children: ComponentChildren[] }) {
+  if (children.length === 0) return null;
   return (
-    <article class={words.state ? `due is-${words.state}` : 'due'}>
+    <>
+      <h2>{title}</h2>
+      <ul class="dues">{children}</ul>
+    </>
+  );
+}
+
+interface CardProps {
+  /** The state whose colour stands beside the words. */
+  tone?: string | null;
+  icon?: ComponentChildren;
+  title: string;
+  name?: ComponentChildren;
+  what: string;
+  place?: string;
+  act: { label: string; href: string };
+}
+
+function Card({ tone, icon, title, name, what, place, act }: CardProps) {
+  return (
+    <article class={tone ? `due is-${tone}` : 'due'}>
       <p class="lid-state">
-        {words.state && <StateIcon state={words.state} />}
-        {words.title}
+        {icon}
+        {title}
       </p>
-      <h2 class="lid-name">
-        <Chip colour={colour} />
-        <span>
-          <a href={`/buckets/${code}`}>{name}</a> <span class="code">{code}</span>
-        </span>
-      </h2>
-      <p>{words.what}</p>
+      {name && <h3 class="lid-name">{name}</h3>}
+      <p>{what}</p>
       {place && <p class="lid-place">{place}</p>}
-      <a class="plain" href={words.act.href}>
-        {words.act.label}
+      <a class="plain" href={act.href}>
+        {act.label}
       </a>
     </article>
+  );
+}
+
+function BucketCard({ due, words }: Things['buckets'][number]) {
+  const { code, name, colour, place } = due.bucket;
+  return (
+    <Card
+      tone={words.state}
+      icon={words.state && <StateIcon state={words.state} />}
+      title={words.title}
+      name={
+        <>
+          <Chip colour={colour} />
+          <span>
+            <a href={`/buckets/${code}`}>{name}</a> <span class="code">{code}</span>
+          </span>
+        </>
+      }
+      what={words.what}
+      place={place}
+      act={words.act}
+    />
+  );
+}
+
+/** What cannot wait stands out as it does on the glaze wall. */
+const KILN_TONES: Partial<Record<KilnDue['why'], string>> = {
+  'hand-log': 'do-not-use',
+  'past-off': 'do-not-use',
+  unload: 'ask-technician',
+  open: 'ask-technician',
+  calendar: 'needs-reading',
+  'out-of-service': 'do-not-use',
+};
+
+function KilnCard({ due }: { due: KilnDue }) {
+  const { why, kiln, load, title, what, act } = due;
+  return (
+    <Card
+      tone={KILN_TONES[why] ?? null}
+      icon={
+        load ? <LoadStateIcon state={load.state} /> : why === 'out-of-service' && <BoardIcon state={why} />
+      }
+      title={title}
+      name={
+        <span>
+          {load && (
+            <>
+              <a href={`/kilns/loads/${load.number}`}>Load {load.number}</a>,{' '}
+            </>
+          )}
+          <a href={`/kilns/${kiln.code}`}>{kiln.name}</a>
+        </span>
+      }
+      what={what}
+      act={act}
+    />
   );
 }

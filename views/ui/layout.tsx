@@ -16,6 +16,8 @@ export interface LayoutProps {
   section: string | null;
   /** The sections this person may see: the header on a desktop, a bar at the bottom on a phone. */
   sections: Section[];
+  /** Messages the person has not read yet: said beside their own section. */
+  unread?: number;
   person: { name: string; role: Role } | null;
   /** The paired tablet that shows this to whoever stands there. */
   tablet?: { name: string } | null;
@@ -42,7 +44,7 @@ const HTMX_CONFIG = JSON.stringify({ includeIndicatorCSS: false });
 
 /** The whole document around a page. */
 export function Layout(props: LayoutProps) {
-  const { title, section, sections, person, tablet, studio, assetUrl, idle } = props;
+  const { title, section, sections, unread = 0, person, tablet, studio, assetUrl, idle } = props;
   return (
     <html lang="en">
       <head>
@@ -90,6 +92,7 @@ export function Layout(props: LayoutProps) {
               {sections.map(({ id, href, label }) => (
                 <a key={id} href={href} aria-current={id === section ? 'page' : undefined}>
                   {label}
+                  {id === 'me' && unread > 0 && <Unread count={unread} />}
                 </a>
               ))}
             </nav>
@@ -113,6 +116,18 @@ export function Layout(props: LayoutProps) {
         <div class="hidden-text" id="announcer" role="status" hx-preserve="true" />
       </body>
     </html>
+  );
+}
+
+/** How many messages nobody read yet, beside the name of a section. */
+function Unread({ count }: { count: number }) {
+  return (
+    <span class="unread">
+      <span aria-hidden="true">{count > 99 ? '99+' : count}</span>
+      <span class="hidden-text">
+        , {count} unread {count === 1 ? 'message' : 'messages'}
+      </span>
+    </span>
   );
 }
 

@@ -6,6 +6,8 @@ interface Column {
   number?: boolean;
   /** Leads the row where a phone stacks it. */
   main?: boolean;
+  /** Names and words of any length, which break anywhere rather than make the table wider. */
+  wraps?: boolean;
   /** Repeats its label beside the value in a stacked row. */
   keepLabel?: boolean;
 }
@@ -44,10 +46,10 @@ export function Table({ caption, columns, rows }: TableProps) {
         <tbody {...role('rowgroup')}>
           {rows.map(({ key, cells, struck }) => (
             <tr key={key} class={struck ? 'struck' : undefined} {...role('row')}>
-              {columns.map(({ label, number, main, keepLabel }, at) => (
+              {columns.map(({ label, number, main, wraps, keepLabel }, at) => (
                 <td
                   key={label}
-                  class={[number && 'n', main && 'main'].filter(Boolean).join(' ') || undefined}
+                  class={[number && 'n', main && 'main', wraps && 'wraps'].filter(Boolean).join(' ') || undefined}
                   data-label={keepLabel ? label : undefined}
                   {...role('cell')}
                 >

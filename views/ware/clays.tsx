@@ -38,7 +38,7 @@ export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
                 { label: 'Bisque cone', number: true, keepLabel: true },
                 { label: 'Shrinks dry', number: true, keepLabel: true },
                 { label: 'Shrinks fired', number: true, keepLabel: true },
-                { label: 'Note' },
+                { label: 'Note', wraps: true },
               ]}
               rows={inUse.map((clay) => ({
                 key: clay.id,

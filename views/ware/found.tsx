@@ -122,7 +122,7 @@ export function NewFoundPage({ form, reader }: { form: FormState; reader: Reader
           optional={has}
         />
         <Choice
-          name="form"
+          name="what"
           label="What it is"
           options={FORMS.map((name) => ({
             value: name,

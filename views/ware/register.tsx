@@ -304,7 +304,7 @@ export function RegisterPage(props: FieldsProps) {
         action="/ware/new"
         form={form}
         idempotencyKey={reader.key}
-        hidden={{ form: start.form, kept: keptField(form) }}
+        hidden={{ what: start.form, kept: keptField(form) }}
         takesFiles
       >
         <Kept form={form} />
@@ -360,7 +360,7 @@ export function ChangePage({ piece, others, ...props }: ChangeProps) {
         action={`/ware/${number}/edit`}
         form={form}
         idempotencyKey={reader.key}
-        hidden={{ form: props.start.form, kept: keptField(form) }}
+        hidden={{ what: props.start.form, kept: keptField(form) }}
         takesFiles
       >
         <Kept form={form} />

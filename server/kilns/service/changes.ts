@@ -22,6 +22,7 @@ import { addPiece, freeSpots, type MoveResult, removePiece, tryMove } from '../p
 import type { Level, Load, Piece, Problem } from '../packing/problem.ts';
 import { pinFault } from '../queue.ts';
 import * as store from '../store/loads.ts';
+import { replan } from './calendar.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import {
   firingOf,
@@ -314,6 +315,7 @@ export async function chooseSchedule(
   });
   if (chosen.retiredAt !== null || chosen.kind !== load.kind || chosen.cone !== load.cone)
     throw refused('schedule', `Choose one for ${load.kind} to cone ${load.cone} that is in use.`);
+  await replan(act, load, chosen.id);
   await change(act, load, { did: 'schedule', more: { scheduleId: chosen.id } });
 }
 

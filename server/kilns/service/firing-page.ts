@@ -3,6 +3,7 @@ import { HOUR, type Instant } from '../../core/clock.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { formWord } from '../../ware/presets.ts';
 import { findPieces } from '../../ware/service/index.ts';
+import { coolingRead } from '../calendar.ts';
 import { type Cooling, type Forecast, forecast, mayOpen } from '../cooling.ts';
 import { type Findings, findingsOf, USUAL_CHART } from '../findings.ts';
 import {
@@ -79,9 +80,9 @@ export interface FiringPage {
   opened: (Opened & { at: Instant; by: string | null; event: number })[];
   cones: ConesRead['levels'];
   cooling: Cooling;
-  /** When it is likely down to what it is opened and emptied at, from the newest reading; null without one. */
+  /** When it is likely down to what it is opened and emptied at, from that reading; null without one. */
   forecasts: { open: Forecast | null; hands: Forecast | null } | null;
-  /** What the newest reading allows; null without one. */
+  /** What the newest reading since it was shut off allows; null without one. */
   allows: ReturnType<typeof mayOpen> | null;
 }
 
@@ -123,8 +124,7 @@ export async function showFiring(read: Read, number: number): Promise<FiringPage
       ? [{ ...(event.payload as Opened), at: event.happenedAt, by: told(event.byName), event: event.number }]
       : [],
   );
-  const newest =
-    load.measuredC !== null && load.measuredAt !== null ? { c: load.measuredC, at: load.measuredAt } : null;
+  const newest = coolingRead(load);
   const undone = opened.length > 0 && load.state === 'cooling' ? 'opened' : UNDONE[load.state];
   const undoable = undone && last(undone);
   return {

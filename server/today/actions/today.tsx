@@ -4,8 +4,12 @@ import { today } from '../service.ts';
 import { dueWords } from '../words.ts';
 
 export async function showToday({ read, request, caller, now }: Visit): Promise<Answer> {
-  const { buckets } = await today(read);
-  const things = buckets.map((due) => ({ due, words: dueWords(due, { units: caller.units, now }) }));
+  const { kilns, ware, buckets } = await today(read);
+  const things = {
+    kilns,
+    ware,
+    buckets: buckets.map((due) => ({ due, words: dueWords(due, { units: caller.units, now }) })),
+  };
   const list = wantsFragment(request) ? <DueList things={things} /> : <TodayPage things={things} />;
   return page('Today', 'today', list);
 }

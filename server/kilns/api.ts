@@ -1,0 +1,12 @@
+import type { Endpoint } from '../core/api.ts';
+import { calendarEndpoints } from './api-calendar.ts';
+import { firingEndpoints } from './api-firing.ts';
+import { kilnsEndpoints } from './api-kilns.ts';
+import { loadsEndpoints } from './api-loads.ts';
+
+export const kilnEndpoints: Endpoint[] = [
+  ...kilnsEndpoints,
+  ...loadsEndpoints,
+  ...firingEndpoints,
+  ...calendarEndpoints,
+];
