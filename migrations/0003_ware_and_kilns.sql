@@ -240,6 +240,8 @@ CREATE TABLE "piece_glazes" (
 	"reading" integer,
 	"batch_number" integer,
 	"at" timestamptz(3) NOT NULL,
+	"load" integer,
+	"ended_at" timestamptz(3),
 	CONSTRAINT "piece_glazes_piece_id_position_pk" PRIMARY KEY("piece_id","position"),
 	CONSTRAINT "piece_glazes_one" CHECK (num_nonnulls("piece_glazes"."bucket_id", "piece_glazes"."own_name") = 1)
 );
@@ -387,9 +389,11 @@ CREATE UNIQUE INDEX "groups_name" ON "groups" USING btree (lower("name"));--> st
 CREATE INDEX "marks_person" ON "marks" USING btree ("person_id");--> statement-breakpoint
 CREATE INDEX "piece_glazes_bucket" ON "piece_glazes" USING btree ("bucket_id");--> statement-breakpoint
 CREATE INDEX "piece_outcomes_load" ON "piece_outcomes" USING btree ("load");--> statement-breakpoint
-CREATE INDEX "piece_outcomes_piece" ON "piece_outcomes" USING btree ("piece_id");--> statement-breakpoint
+CREATE INDEX "piece_outcomes_newest" ON "piece_outcomes" USING btree ("piece_id","load","id");--> statement-breakpoint
 CREATE UNIQUE INDEX "pieces_number" ON "pieces" USING btree ("number");--> statement-breakpoint
 CREATE INDEX "pieces_owner" ON "pieces" USING btree ("owner_id","stage");--> statement-breakpoint
 CREATE INDEX "pieces_group" ON "pieces" USING btree ("owner_group_id","stage");--> statement-breakpoint
 CREATE INDEX "pieces_stage" ON "pieces" USING btree ("stage","waiting_since");--> statement-breakpoint
-CREATE INDEX "pieces_load" ON "pieces" USING btree ("load");
+CREATE INDEX "pieces_load" ON "pieces" USING btree ("load");--> statement-breakpoint
+CREATE INDEX "pieces_batch" ON "pieces" USING btree ("batch");--> statement-breakpoint
+CREATE INDEX "pieces_registered" ON "pieces" USING btree ("registered_by","number");

@@ -181,6 +181,8 @@ export const pieces = pgTable(
     index('pieces_group').on(t.ownerGroupId, t.stage),
     index('pieces_stage').on(t.stage, t.waitingSince),
     index('pieces_load').on(t.load),
+    index('pieces_batch').on(t.batch),
+    index('pieces_registered').on(t.registeredBy, t.number),
     check('pieces_one_owner', sql`num_nonnulls(${t.ownerId}, ${t.ownerGroupId}) <= 1`),
     check('pieces_one_payer', sql`num_nonnulls(${t.payerId}, ${t.payerGroupId}) <= 1`),
     check('pieces_in_load', sql`(${t.stage} = 'in-load') = (${t.load} is not null)`),
@@ -188,7 +190,7 @@ export const pieces = pgTable(
   ],
 );
 
-/** The glazes on a piece, in the order they went on. */
+/** Every coat a piece ever had, in the order they went on: what was fired stays under what comes after it. */
 export const pieceGlazes = pgTable(
   'piece_glazes',
   {
@@ -206,6 +208,10 @@ export const pieceGlazes = pgTable(
     reading: integer('reading'),
     batchNumber: integer('batch_number'),
     at: instant('at').notNull(),
+    /** The load it was fired in; null while it is raw. */
+    load: integer('load'),
+    /** Wiped off, or written down wrongly, before it was fired. */
+    endedAt: instant('ended_at'),
   },
   (t) => [
     primaryKey({ columns: [t.pieceId, t.position] }),
@@ -265,5 +271,5 @@ export const pieceOutcomes = pgTable(
       .references(() => people.id, { onDelete: 'restrict' }),
     at: instant('at').notNull(),
   },
-  (t) => [index('piece_outcomes_load').on(t.load), index('piece_outcomes_piece').on(t.pieceId)],
+  (t) => [index('piece_outcomes_load').on(t.load), index('piece_outcomes_newest').on(t.pieceId, t.load, t.id)],
 );
