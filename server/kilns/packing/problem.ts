@@ -38,7 +38,10 @@ export type StackKind = 'nest' | 'rim-to-rim' | 'pile' | 'on-edge' | 'none';
 /** How bisque may stand on its like: only pieces with the same `like` and of like size share a stack. */
 export interface Stack {
   kind: StackKind;
-  /** How much each further piece adds to the height (nest, pile); without it a default of the kind. */
+  /**
+   * In a nest how far a piece stands above the one it stands in, on a pile how far the next one stands above it; without
+   * it a default of the kind.
+   */
   stepMm?: number;
   /** Most pieces in one stack; without it a default of the kind. */
   most?: number;

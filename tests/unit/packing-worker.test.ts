@@ -1,0 +1,71 @@
+import { describe, expect, it } from 'vitest';
+import { PackingStopped, packInWorker } from '../../server/kilns/packing/in-worker.ts';
+import type { Problem } from '../../server/kilns/packing/problem.ts';
+
+const problem: Problem = {
+  shelf: { shape: 'round', diameterMm: 500 },
+  usableHeightMm: 300,
+  shelfThicknessMm: 10,
+  pieceGapMm: 5,
+  clearanceMm: 12,
+  topClearanceMm: 40,
+  posts: [],
+  pieces: Array.from({ length: 60 }, (_, i) => ({
+    id: `${i}`,
+    footprint: { shape: 'circle', diameterMm: 60 + (i % 7) * 10 },
+    heightMm: 80,
+  })),
+  timeLimitMs: 300,
+};
+
+describe('packing in a thread of its own', () => {
+  it('brings the plan', async () => {
+    const plan = await packInWorker(problem);
+    expect(plan.loads.length).toBeGreaterThan(0);
+    expect(plan.unplaced).toEqual([]);
+  });
+
+  it('leaves this thread free meanwhile', async () => {
+    let turns = 0;
+    const counting = setInterval(() => turns++, 1);
+    await packInWorker(problem);
+    clearInterval(counting);
+    expect(turns).toBeGreaterThan(3);
+  });
+
+  it('runs one after another, and both come back', async () => {
+    const [a, b] = await Promise.all([
+      packInWorker({ ...problem, iterations: 50 }),
+      packInWorker({ ...problem, iterations: 50 }),
+    ]);
+    expect(a.loads).toEqual(b.loads);
+  });
+
+  it('says so when it is called off, and the next one runs', async () => {
+    const control = new AbortController();
+    const long = packInWorker({ ...problem, timeLimitMs: 60_000 }, { signal: control.signal });
+    const waiting = packInWorker(problem);
+    setTimeout(() => control.abort(), 400);
+    await expect(long).rejects.toMatchObject({ name: 'PackingStopped', reason: 'called off' });
+    expect((await waiting).loads.length).toBeGreaterThan(0);
+  });
+
+  it('is called off before it starts as well', async () => {
+    await expect(packInWorker(problem, { signal: AbortSignal.abort() })).rejects.toBeInstanceOf(
+      PackingStopped,
+    );
+  });
+
+  it('refuses a problem that makes no sense with the reason', async () => {
+    const wrong = { ...problem, usableHeightMm: Number.NaN };
+    await expect(packInWorker(wrong)).rejects.toThrow('usableHeightMm: must be more than 0');
+  });
+
+  it('rejects when the thread dies under it, and the next one runs', async () => {
+    process.once('worker', (thread) => setTimeout(() => void thread.terminate(), 500));
+    const killed = packInWorker({ ...problem, timeLimitMs: 60_000 });
+    const waiting = packInWorker(problem);
+    await expect(killed).rejects.toMatchObject({ name: 'PackingStopped', reason: 'died' });
+    expect((await waiting).loads.length).toBeGreaterThan(0);
+  });
+});
