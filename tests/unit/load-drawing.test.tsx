@@ -142,7 +142,7 @@ describe('what goes on next', () => {
     expect(then('full', 1)).toBe('Then 6 posts of 160 mm and a half shelf on each side.');
     expect(then('left', 2)).toBe('Then 3 posts of 100 mm and the left half shelf.');
     expect(then('right', 2)).toBe('Nothing goes above it.');
-    expect(thenWords(PROBLEM, { ...floor('full', 1), posts: [100, 60], above: ['full'] })).toBe(
+    expect(thenWords(PROBLEM, { ...floor('full', 1), posts: [100, 60], above: ['full'], columns: 1 })).toBe(
       'Then 3 posts of 100 mm, on them 3 posts of 60 mm and the next shelf.',
     );
   });
@@ -157,12 +157,25 @@ describe('what has to be fetched', () => {
         { heightMm: 160, count: 6 },
         { heightMm: 100, count: 3 },
       ],
-      floorPosts: { heightMm: 20, count: 3 },
+      floorPosts: { heightMm: 20, count: 6 },
     });
     expect(furnitureWords(furnitureOf(PROBLEM, FLOORS))).toEqual([
       '1 full shelf and 3 half shelves',
       '6 posts of 160 mm, 3 of 100 mm',
-      '3 floor posts of 20 mm',
+      '6 floor posts of 20 mm',
+    ]);
+  });
+
+  it('counts the posts of both sides all the way down from half shelves, since each stands on the one below', () => {
+    const levels: Load['levels'] = [
+      { part: 'full', baseMm: 36, posts: [100], pieces: [] },
+      { part: 'full', baseMm: 152, posts: [160], pieces: [] },
+      { part: 'left', baseMm: 328, posts: null, pieces: [] },
+      { part: 'right', baseMm: 328, posts: null, pieces: [] },
+    ];
+    expect(furnitureOf(PROBLEM, floorsOf(PROBLEM, { ...LOAD, levels })).posts).toEqual([
+      { heightMm: 160, count: 6 },
+      { heightMm: 100, count: 6 },
     ]);
   });
 

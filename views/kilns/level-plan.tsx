@@ -1,4 +1,4 @@
-import type { Problem } from '../../server/kilns/packing/problem.ts';
+import type { PostPosition, Problem } from '../../server/kilns/packing/problem.ts';
 import {
   type Box,
   type Floor,
@@ -6,6 +6,7 @@ import {
   outlineBox,
   postsOn,
   type Stand,
+  sparePostsOn,
   splitAt,
 } from './load-geometry.ts';
 import { type Label, placeLabels, textBox } from './plan-labels.ts';
@@ -86,15 +87,11 @@ export function LevelPlan(props: LevelPlanProps) {
         />
       ))}
       {isSplit && <path class="split-line" d={`M${middle} ${fine(-outline.y0)}V${fine(-outline.y1)}`} />}
-      {allPosts(problem, floors).map(({ xMm, yMm, widthMm, depthMm }) => (
-        <rect
-          key={`${xMm} ${yMm}`}
-          class="post"
-          x={fine(xMm - widthMm / 2)}
-          y={fine(-yMm - depthMm / 2)}
-          width={widthMm}
-          height={depthMm}
-        />
+      {allPosts(problem, floors).map((place) => (
+        <PostPlace key={`${place.xMm} ${place.yMm}`} place={place} kind="post" />
+      ))}
+      {sparePosts(problem, floors).map((place) => (
+        <PostPlace key={`${place.xMm} ${place.yMm}`} place={place} kind="post spare" />
       ))}
       {floors.flatMap((floor) =>
         floor.stands.map((stand) => (
@@ -118,7 +115,8 @@ export function LevelPlan(props: LevelPlanProps) {
 /** What the patterns of the drawings beside it mean; only of those that are there. */
 export function PlanKey({ problem, floors, looks }: { problem: Problem; floors: Floor[]; looks: Look[] }) {
   const words = [
-    allPosts(problem, floors).length > 0 && 'filled squares: where posts may stand',
+    allPosts(problem, floors).length > 0 && 'filled squares: posts',
+    sparePosts(problem, floors).length > 0 && 'empty squares: places for posts that are free in this load',
     looks.includes('mine') && 'hatched: yours',
     looks.includes('chosen') && 'filled in: the one you chose',
     looks.includes('out') && 'crossed out: not in the kiln',
@@ -139,7 +137,7 @@ function describe(problem: Problem, floors: Floor[]): string {
   const zones = allKeepOuts(problem, floors).length;
   return `${[
     `Plan from above, to scale. ${floors.map(floorWords).join('. ')}`,
-    posts > 0 && (posts === 1 ? 'One place is for a post' : `${posts} places are for posts`),
+    posts > 0 && (posts === 1 ? 'One post' : `${posts} posts`),
     stacks > 0 && (stacks === 1 ? 'One stack' : `${stacks} stacks`),
     zones > 0 && (zones === 1 ? 'One place is kept clear' : `${zones} places are kept clear`),
   ]
@@ -147,8 +145,27 @@ function describe(problem: Problem, floors: Floor[]): string {
     .join('. ')}. The list below names every piece.`;
 }
 
+function PostPlace({ place, kind }: { place: PostPosition; kind: string }) {
+  const { xMm, yMm, widthMm, depthMm } = place;
+  return (
+    <rect
+      class={kind}
+      x={fine(xMm - widthMm / 2)}
+      y={fine(-yMm - depthMm / 2)}
+      width={widthMm}
+      height={depthMm}
+    />
+  );
+}
+
 function allPosts(problem: Problem, floors: Floor[]) {
   return [...new Set(floors.flatMap((floor) => postsOn(problem, floor)))];
+}
+
+function sparePosts(problem: Problem, floors: Floor[]) {
+  const used = allPosts(problem, floors);
+  const spare = floors.flatMap((floor) => sparePostsOn(problem, floor));
+  return [...new Set(spare)].filter((place) => !used.includes(place));
 }
 
 function allKeepOuts(problem: Problem, floors: Floor[]) {
@@ -166,12 +183,14 @@ function layOut(
   const up = outlineBox(problem);
   const outline: Box = { x0: up.x0, x1: up.x1, y0: -up.y1, y1: -up.y0 };
   const stands = floors.flatMap((floor) => floor.stands);
-  const blocked = allPosts(problem, floors).map(({ xMm, yMm, widthMm, depthMm }) => ({
-    x0: xMm - widthMm / 2,
-    x1: xMm + widthMm / 2,
-    y0: -yMm - depthMm / 2,
-    y1: -yMm + depthMm / 2,
-  }));
+  const blocked = [...allPosts(problem, floors), ...sparePosts(problem, floors)].map(
+    ({ xMm, yMm, widthMm, depthMm }) => ({
+      x0: xMm - widthMm / 2,
+      x1: xMm + widthMm / 2,
+      y0: -yMm - depthMm / 2,
+      y1: -yMm + depthMm / 2,
+    }),
+  );
   let unit = (outline.x1 - outline.x0) / PHONE;
   for (let round = 0; ; round++) {
     const labels = placeLabels({

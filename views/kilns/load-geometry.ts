@@ -1,4 +1,4 @@
-import type { Level, Load, Problem } from '../../server/kilns/packing/problem.ts';
+import type { Level, Load, PostPosition, Problem } from '../../server/kilns/packing/problem.ts';
 import { type Ware, waresOf } from '../../server/kilns/packing/ware.ts';
 
 /** What takes one place on a shelf, as it is drawn: a piece, or a stack of them. */
@@ -27,6 +27,8 @@ export interface Floor {
   posts: number[] | null;
   /** The shelves that its posts carry: two where a full shelf carries a half on each side. */
   above: Level['part'][];
+  /** How many shelves' worth of posts stand on it: those of both halves go down to the floor. */
+  columns: number;
   tallestMm: number;
   /** Air between the shelf and whatever is above it: the next shelf, or the usable height. */
   roomMm: number;
@@ -78,6 +80,7 @@ export function floorsOf(problem: Problem, load: Load): Floor[] {
         baseMm: level.baseMm,
         posts: level.posts,
         above: level.posts === null ? [] : above,
+        columns: level.posts === null ? 0 : halves.length > 0 && above.includes('full') ? 2 : above.length,
         tallestMm: Math.max(0, ...stands.map(({ heightMm }) => heightMm)),
         roomMm: level.posts === null ? problem.usableHeightMm - level.baseMm : sum(level.posts),
         stands,
@@ -140,15 +143,49 @@ export function polygonCorners(sides: number, acrossFlatsMm: number): [x: number
 /** x of the line between the half shelves, mm. */
 export const splitAt = ({ shelf }: Problem): number => (shelf.shape === 'rectangle' ? shelf.widthMm / 2 : 0);
 
-/** Where posts may stand on this shelf: nowhere on the topmost, on one side only where only a half rests on them. */
-export function postsOn(problem: Problem, { above }: Floor) {
+/**
+ * Where posts stand on this shelf: nowhere on the topmost, on one side only where only a half rests on them, and where
+ * there are more places than a full shelf takes, on those that lie furthest apart.
+ */
+export function postsOn(problem: Problem, floor: Floor): PostPosition[] {
+  const { above, columns } = floor;
   const middle = splitAt(problem);
-  return (problem.postPositions ?? []).filter(
+  const places = problem.postPositions ?? [];
+  if (above.includes('full'))
+    return columns === 1 ? furthestApart(places, problem.postsPerShelf ?? 3) : places;
+  return places.filter(
     ({ xMm, widthMm }) =>
-      above.includes('full') ||
       (above.includes('left') && xMm - widthMm / 2 < middle) ||
       (above.includes('right') && xMm + widthMm / 2 > middle),
   );
+}
+
+/** Places that are kept free for posts although none stands there in this load. */
+export function sparePostsOn(problem: Problem, floor: Floor): PostPosition[] {
+  const used = postsOn(problem, floor);
+  return floor.above.includes('full')
+    ? (problem.postPositions ?? []).filter((one) => !used.includes(one))
+    : [];
+}
+
+/** Of all choices of so many places the one whose distances add up to the most. */
+function furthestApart(places: PostPosition[], count: number): PostPosition[] {
+  if (places.length <= count) return places;
+  const between = (a: PostPosition, b: PostPosition) => Math.hypot(a.xMm - b.xMm, a.yMm - b.yMm);
+  let best: PostPosition[] = [];
+  let most = -1;
+  const choose = (from: number, chosen: PostPosition[], length: number): void => {
+    if (chosen.length === count) {
+      if (length > most + 1e-9) [best, most] = [chosen, length];
+      return;
+    }
+    for (let i = from; i < places.length; i++) {
+      const place = places[i] as PostPosition;
+      choose(i + 1, [...chosen, place], length + chosen.reduce((sum, one) => sum + between(one, place), 0));
+    }
+  };
+  choose(0, [], 0);
+  return best;
 }
 
 /** Keep-outs that reach into the air above this shelf. */
@@ -169,14 +206,19 @@ export interface Furniture {
   floorPosts: { heightMm: number; count: number } | null;
 }
 
+/** How many shelves' worth of floor posts carry one of the lowest shelves. */
+export const columnsUnder = ({ part }: Floor, floors: Floor[]): number =>
+  part === 'full' && floors.some((floor) => floor.part !== 'full') ? 2 : 1;
+
 /** What has to be fetched to build a load: shelves, and posts by their height. */
 export function furnitureOf(problem: Problem, floors: Floor[]): Furniture {
   const each = problem.postsPerShelf ?? 3;
   const counts = new Map<number, number>();
-  for (const { posts, above } of floors)
-    for (const height of posts ?? []) counts.set(height, (counts.get(height) ?? 0) + each * above.length);
-  const hasFull = floors.some(({ part }) => part === 'full');
-  const lowest = hasFull ? 1 : floors.filter(({ level }) => level === 1).length;
+  for (const { posts, columns } of floors)
+    for (const height of posts ?? []) counts.set(height, (counts.get(height) ?? 0) + each * columns);
+  const lowest = floors
+    .filter(({ level }) => level === 1)
+    .reduce((sum, floor) => sum + columnsUnder(floor, floors), 0);
   const floorPostMm = problem.floorPostMm ?? 0;
   return {
     full: floors.filter(({ part }) => part === 'full').length,

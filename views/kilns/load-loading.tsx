@@ -4,11 +4,12 @@ import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import type { Problem } from '../../server/kilns/packing/problem.ts';
 import type { LoadPage, LoadPiece } from '../../server/kilns/service/index.ts';
 import { Field, Form, PhotoField, Submit } from '../ui/field.tsx';
-import { Flash, More, Panel } from '../ui/panel.tsx';
+import { Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
+import { noteField } from './firing-parts.tsx';
 import { LevelPlan, PlanKey } from './level-plan.tsx';
-import { type Floor, furnitureOf } from './load-geometry.ts';
-import { floorsOfLoad, HeatCaution, loadAddress, pieceWords } from './load-parts.tsx';
+import { columnsUnder, type Floor, furnitureOf } from './load-geometry.ts';
+import { Checks, floorsOfLoad, HeatCaution, loadAddress, pieceWords } from './load-parts.tsx';
 import { listed } from './load-words.ts';
 import { floorName, floorWords, furnitureWords, type Look, mm, pieceCount } from './plan-parts.tsx';
 import { SideView } from './side-view.tsx';
@@ -28,7 +29,9 @@ export function LoadingPage({ page, form, reader }: Props) {
   const next = floors.find((floor) => tickOf(floor) === null);
   const done = floors.filter((floor) => tickOf(floor) !== null);
   const at = `${loadAddress(load.number)}/load`;
-  const isShownInForm = form.typed.part !== undefined && next !== undefined;
+  const isShownInForm = next
+    ? form.typed.part !== undefined
+    : form.errors.some(({ path }) => path === 'note');
   return (
     <>
       {form.errors.length > 0 && !isShownInForm && (
@@ -51,11 +54,12 @@ export function LoadingPage({ page, form, reader }: Props) {
           reader={reader}
         />
       ) : (
-        <Act
-          post={`${at}/finish`}
-          idempotencyKey={`${reader.key}-finish`}
+        <Finish
+          page={page}
+          form={form}
+          reader={reader}
           label="The kiln is loaded"
-          small="Then comes the list before firing. The lid stays open until it is done."
+          small="Then comes the list before firing."
         />
       )}
       {done.length > 0 && (
@@ -114,6 +118,25 @@ export function LoadingPage({ page, form, reader }: Props) {
   );
 }
 
+/** The word that all of it stands; what has come to light since the approval is explained with it. */
+function Finish({ page, form, reader, ...act }: Props & { label: string; small: string }) {
+  const open = page.checks.filter(({ ok }) => !ok);
+  const action = `${loadAddress(page.load.number)}/load/finish`;
+  const idempotencyKey = `${reader.key}-finish`;
+  if (open.length === 0) return <Act post={action} idempotencyKey={idempotencyKey} {...act} />;
+  return (
+    <>
+      <Notice title="This has come to light since it was approved" tone="do-not-use">
+        <Checks checks={open} />
+      </Notice>
+      <Form action={action} form={form} idempotencyKey={idempotencyKey}>
+        {noteField('Why it is loaded all the same', undefined, false)}
+        <Submit {...act} />
+      </Form>
+    </>
+  );
+}
+
 interface NextLevelProps extends Props {
   next: Floor;
   isFirst: boolean;
@@ -133,7 +156,7 @@ function NextLevel({ next, isFirst, floors, page, form, reader }: NextLevelProps
     <>
       {isFirst && (
         <p>
-          Fetch {listed(furniture)}. {firstWords(load.problem, next)}
+          Fetch {listed(furniture)}. {firstWords(load.problem, next, floors)}
         </p>
       )}
       <figure class="plan-big">
@@ -210,9 +233,10 @@ function NotIn({ piece, isTicked }: { piece: LoadPiece; isTicked: boolean }) {
 }
 
 /** What carries the lowest shelf. */
-function firstWords(problem: Problem, { part }: Floor): string {
+function firstWords(problem: Problem, floor: Floor, floors: Floor[]): string {
+  const { part } = floor;
   const shelf = part === 'full' ? 'the first shelf' : `the ${part} half shelf`;
-  const each = problem.postsPerShelf ?? 3;
+  const each = (problem.postsPerShelf ?? 3) * columnsUnder(floor, floors);
   const height = problem.floorPostMm ?? 0;
   return height > 0
     ? `First ${each} floor posts of ${mm(height)} and ${shelf}.`
@@ -222,9 +246,9 @@ function firstWords(problem: Problem, { part }: Floor): string {
 const SHELVES = { full: 'the next shelf', left: 'the left half shelf', right: 'the right half shelf' };
 
 /** 'Then 3 posts of 160 mm and the next shelf.' */
-export function thenWords(problem: Problem, { posts, above }: Floor): string {
+export function thenWords(problem: Problem, { posts, above, columns }: Floor): string {
   if (posts === null || above.length === 0) return 'Nothing goes above it.';
-  const count = (problem.postsPerShelf ?? 3) * above.length;
+  const count = (problem.postsPerShelf ?? 3) * columns;
   const heights = posts.map((height) => `${count} posts of ${mm(height)}`).join(', on them ');
   return `Then ${heights} and ${above.length === 2 ? 'a half shelf on each side' : listed(above.map((part) => SHELVES[part]))}.`;
 }
