@@ -185,7 +185,8 @@ async function fire(
     watch: [],
     onCall: 'Maro, studio line',
   });
-  await startFiring(wren(0), number, {});
+  // Whenever the demonstration is set up: it may be night then.
+  await startFiring(wren(0), number, { confirm: true });
   const { offAt, celsiusAt } = heat(schedule?.segments ?? [], startsAt);
   await shutOff(by('Wren', offAt), number, {
     celsius: Math.round(celsiusAt(offAt)),

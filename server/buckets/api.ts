@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { Invalid } from '../core/errors.ts';
-import { count, instant, quantity, text } from '../core/forms.ts';
+import { instant, quantity, text } from '../core/forms.ts';
+import { iso, isoOrNull, whole } from '../core/json.ts';
 import { type Way, ways } from './advice.ts';
 import { gearEndpoints } from './api-gear.ts';
 import { KINDS, type Kind, type KindPath } from './kinds.ts';
@@ -10,14 +11,6 @@ import { STATE_WORDS, type StateName } from './verdict.ts';
 
 const num = z.number();
 const time = z.iso.datetime();
-
-/** A whole number in an address. */
-const whole = (min: number, max: number) =>
-  z
-    .string()
-    .regex(/^\d{1,10}$/, `A whole number from ${min} to ${max}.`)
-    .transform(Number)
-    .pipe(count(min, max));
 
 const params = z.object({ code: z.string() });
 const eventParams = z.object({ code: z.string(), number: whole(1, 2_147_483_647) });
@@ -84,9 +77,6 @@ const eventAnswer = z.looseObject({
 });
 
 const recorded = z.object({ event: eventAnswer, bucket: bucketAnswer });
-
-const iso = (at: number): string => new Date(at).toISOString();
-const isoOrNull = (at: number | null): string | null => (at === null ? null : iso(at));
 
 function bucketJson(b: buckets.BucketNow): z.input<typeof bucketAnswer> {
   const { facts, verdict } = b;

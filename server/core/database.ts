@@ -7,7 +7,7 @@ import { drizzle, type PostgresJsQueryResultHKT } from 'drizzle-orm/postgres-js'
 import { migrate as runMigrations } from 'drizzle-orm/postgres-js/migrator';
 import postgres from 'postgres';
 import type { Instant } from './clock.ts';
-import { Conflict, Invalid, Unavailable } from './errors.ts';
+import { Conflict, Invalid, type Refusal, Unavailable } from './errors.ts';
 
 /** What a store function takes as its first argument: the pool, or a transaction on it. */
 export type Executor = PgDatabase<PostgresJsQueryResultHKT>;
@@ -102,6 +102,17 @@ export function databaseError(error: unknown): { code: string; constraint: strin
   return null;
 }
 
+const IS_TAKEN = '23505';
+
+/** What `work` answers; throws `refusal` where a name or code that must be the only one is in use. */
+export async function unlessTaken<T>(work: Promise<T>, refusal: Refusal): Promise<T> {
+  try {
+    return await work;
+  } catch (error) {
+    throw databaseError(error)?.code === IS_TAKEN ? refusal : error;
+  }
+}
+
 const isTransient = (error: unknown) => ['40001', '40P01'].includes(databaseError(error)?.code ?? '');
 
 const UNREACHABLE = /^(08|57P0|53300|55000|CONNECT|CONNECTION_|ECONN|ENOTFOUND|ETIMEDOUT)/;
@@ -115,7 +126,7 @@ export function asRefusal(
 ): { refusal: Conflict | Invalid | Unavailable; hole: boolean } | null {
   const known = databaseError(error);
   if (!known) return null;
-  if (known.code === '23505') return { refusal: new Conflict('That is taken already.'), hole: false };
+  if (known.code === IS_TAKEN) return { refusal: new Conflict('That is taken already.'), hole: false };
   if (UNREACHABLE.test(known.code))
     return {
       refusal: new Unavailable(

@@ -45,15 +45,18 @@ export class NotFound extends Refusal {
 export class Conflict extends Refusal {
   readonly status = 409;
   readonly title: string = 'Not as things stand';
+  /** @param path the field that it is said beside, where one is at fault */
+  constructor(message: string, path?: string) {
+    super(message);
+    if (path !== undefined) this.errors.push({ path, message });
+  }
 }
 
 /** A value that is possible but odd: the same request with `confirm` is taken. */
 export class Doubtful extends Conflict {
   override readonly title = 'Is this right?';
-  override readonly errors: FieldError[];
   constructor(path: string, message: string) {
-    super(message);
-    this.errors = [{ path, message }];
+    super(message, path);
   }
 }
 

@@ -183,6 +183,10 @@ export async function revokeTokensOf(tx: Executor, personId: number, now: number
     .where(and(eq(tokens.personId, personId), isNull(tokens.revokedAt)));
 }
 
+/** Where the studio's clock stands; UTC before it is set up. */
+export const studioTimeZone = async (db: Executor): Promise<string> =>
+  (await findStudio(db))?.timeZone ?? 'UTC';
+
 export async function findStudio(db: Executor): Promise<Studio | null> {
   const [row] = await db.select().from(studio);
   return row ? { name: row.name, timeZone: row.timeZone, currency: row.currency, units: row.units } : null;

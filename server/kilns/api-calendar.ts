@@ -2,21 +2,16 @@ import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { DAY } from '../core/clock.ts';
 import { Invalid } from '../core/errors.ts';
-import { count, instant } from '../core/forms.ts';
+import { instant } from '../core/forms.ts';
+import { iso, whole } from '../core/json.ts';
 import { BOARD_WORDS, type BoardState } from './board-words.ts';
 import { LOAD_STATES } from './schema.ts';
 import * as kilns from './service/index.ts';
 
 const num = z.number();
 const time = z.iso.datetime();
-const iso = (at: number): string => new Date(at).toISOString();
 
-const number = z
-  .string()
-  .regex(/^\d{1,10}$/, 'A whole number from 1 on.')
-  .transform(Number)
-  .pipe(count(1, 2 ** 31 - 1));
-const params = z.object({ number });
+const params = z.object({ number: whole(1, 2 ** 31 - 1) });
 
 const STATES = Object.keys(BOARD_WORDS) as [BoardState, ...BoardState[]];
 const spanAnswer = z.object({ from: time, to: time });

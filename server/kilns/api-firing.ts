@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import type { Act } from '../core/actor.ts';
 import { type Endpoint, read, write } from '../core/api.ts';
-import { choice, count } from '../core/forms.ts';
+import { choice } from '../core/forms.ts';
+import { iso, isoOrNull, whole } from '../core/json.ts';
 import type { Permission } from '../core/policy.ts';
 import { FIRING_KINDS } from '../ware/firing.ts';
 import { OUTCOMES } from '../ware/outcome.ts';
@@ -16,18 +17,7 @@ const time = z.iso.datetime();
 const MOST = 2 ** 31 - 1;
 const part = z.enum(['full', 'left', 'right']);
 
-/** A whole number in an address. */
-const whole = (max: number) =>
-  z
-    .string()
-    .regex(/^\d{1,10}$/, `A whole number from 1 to ${max}.`)
-    .transform(Number)
-    .pipe(count(1, max));
-
-const params = z.object({ number: whole(MOST) });
-
-const iso = (at: number): string => new Date(at).toISOString();
-const isoOrNull = (at: number | null): string | null => (at === null ? null : iso(at));
+const params = z.object({ number: whole(1, MOST) });
 
 const firingAnswer = z.object({
   number: z.int(),
@@ -119,6 +109,8 @@ const findingsAnswer = z.object({
     }),
   ),
   verdict: z.object({ by: z.enum(['cones', 'log', 'nothing']), flagged: z.boolean() }),
+  /** What makes the log doubtful beside what was noted of the firing, in words. */
+  doubt: z.string().nullable(),
   /** Levels of this kiln that have drifted for some firings, in words. */
   trend: z.array(z.string()),
 });
@@ -163,6 +155,7 @@ function findingsJson(found: kilns.FiringFindings): z.input<typeof findingsAnswe
       };
     }),
     verdict: { by: judgement.by, flagged: judgement.flagged },
+    doubt: found.doubt,
     trend: found.trend.map(({ words }) => words),
   };
 }
@@ -225,30 +218,37 @@ const share = z.object({ faulty: z.int(), all: z.int(), share: num, low: num, hi
 const counted = z.array(z.object({ outcome: z.enum(OUTCOMES), count: z.int() }));
 const lines = z.array(z.object({ what: z.string(), share, outcomes: counted, standsOut: z.boolean() }));
 
+const FAULT_TABLES = ['buckets', 'batches', 'readings', 'levels', 'kilns', 'clays'] as const;
+const MOST_LINES = 100;
+
+/** Something for each of the fault tables. */
+const ofTables = <T>(of: (table: (typeof FAULT_TABLES)[number]) => T) =>
+  Object.fromEntries(FAULT_TABLES.map((table) => [table, of(table)])) as Record<
+    (typeof FAULT_TABLES)[number],
+    T
+  >;
+
 const faults = read({
   path: '/faults',
   permission: 'faults.see',
   summary:
-    'Which glaze, batch, reading, level, kiln and clay goes with which fault, with how many pieces it rests on',
+    'Which glaze, batch, reading, level, kiln and clay goes with which fault, with how many pieces it rests on: ' +
+    `at most ${MOST_LINES} lines a table, the largest share first; "left" counts the lines beyond them`,
   query: z.strictObject({
     outcome: choice(OUTCOMES).optional(),
     kind: choice(FIRING_KINDS).optional(),
-    days: whole(3650).optional(),
+    days: whole(1, 3650).optional(),
   }),
   answer: z.object({
     overall: share,
     outcomes: counted,
-    buckets: lines,
-    batches: lines,
-    readings: lines,
-    levels: lines,
-    kilns: lines,
-    clays: lines,
+    ...ofTables(() => lines),
+    left: z.object(ofTables(() => z.int())),
   }),
   async run(asked, { query }) {
     const { overall, outcomes, pieces: _, ...tables } = await kilns.faultTables(asked, query);
     const plain = (some: kilns.FaultLine[]) =>
-      some.map(({ words, share: of, outcomes: which, standsOut }) => ({
+      some.slice(0, MOST_LINES).map(({ words, share: of, outcomes: which, standsOut }) => ({
         what: words,
         share: of,
         outcomes: which,
@@ -257,12 +257,8 @@ const faults = read({
     return {
       overall,
       outcomes,
-      buckets: plain(tables.buckets),
-      batches: plain(tables.batches),
-      readings: plain(tables.readings),
-      levels: plain(tables.levels),
-      kilns: plain(tables.kilns),
-      clays: plain(tables.clays),
+      ...ofTables((table) => plain(tables[table])),
+      left: ofTables((table) => Math.max(0, tables[table].length - MOST_LINES)),
     };
   },
 });
@@ -272,7 +268,7 @@ export const firingEndpoints: Endpoint[] = [
   onFiring(
     'start',
     'loads.fire',
-    'Start a firing, by somebody who may fire the kiln; what of the list is open needs a note',
+    'Start a firing, by somebody who may fire the kiln; what of the list is open needs a note, what speaks against it confirm',
     kilns.startForm,
     kilns.startFiring,
   ),
@@ -294,7 +290,7 @@ export const firingEndpoints: Endpoint[] = [
   onFiring(
     'open',
     'loads.fire',
-    'Say that a kiln was cracked or opened, with the pyrometer reading; too hot needs confirm',
+    'Say that a kiln was cracked or opened, with the pyrometer reading; too hot needs confirm and a note',
     kilns.openForm,
     kilns.openKiln,
   ),
@@ -308,7 +304,7 @@ export const firingEndpoints: Endpoint[] = [
   onFiring(
     'cones',
     'firings.record',
-    'Read the witness cones by the clock',
+    'Read the witness cones by the clock; cones that tell against each other need confirm',
     kilns.conesForm,
     kilns.readCones,
   ),

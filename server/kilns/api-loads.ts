@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
-import { choice, count, flag } from '../core/forms.ts';
+import { choice, flag } from '../core/forms.ts';
+import { iso, isoOrNull, whole } from '../core/json.ts';
 import { ATMOSPHERES, FIRING_KINDS } from '../ware/firing.ts';
 import { LOAD_STATES } from './schema.ts';
 import * as kilns from './service/index.ts';
@@ -9,15 +10,7 @@ const num = z.number();
 const time = z.iso.datetime();
 const MOST = 2 ** 31 - 1;
 
-/** A whole number in an address. */
-const whole = (max: number) =>
-  z
-    .string()
-    .regex(/^\d{1,10}$/, `A whole number from 1 to ${max}.`)
-    .transform(Number)
-    .pipe(count(1, max));
-
-const params = z.object({ number: whole(MOST) });
+const params = z.object({ number: whole(1, MOST) });
 
 const part = z.enum(['full', 'left', 'right']);
 const use = z.object({ area: num, volume: num });
@@ -99,10 +92,7 @@ const pageAnswer = z.object({
   notYetIn: z.array(z.object({ number: z.int(), isReady: z.boolean() })),
 });
 
-const iso = (at: number): string => new Date(at).toISOString();
-const isoOrNull = (at: number | null): string | null => (at === null ? null : iso(at));
-
-function loadJson(load: kilns.LoadNow): z.input<typeof loadAnswer> {
+function loadJson(load: kilns.LoadInList): z.input<typeof loadAnswer> {
   return {
     number: load.number,
     version: load.version,
@@ -110,7 +100,7 @@ function loadJson(load: kilns.LoadNow): z.input<typeof loadAnswer> {
     kiln: load.kiln.code,
     ...load.firing,
     schedule: load.schedule?.number ?? null,
-    pieces: load.problem.pieces.length,
+    pieces: load.pieceCount,
     use: load.use,
     bound: { value: load.bound.value, gap: load.bound.gap },
     startsAt: isoOrNull(load.startsAt),
@@ -157,6 +147,7 @@ const group = z.object({
   oldestSince: time.nullable(),
   wantedBy: z.string().nullable(),
   inProposals: z.int(),
+  takenBy: z.array(z.object({ load: z.int(), pieces: z.int() })),
   kilns: z.array(
     z.object({
       kiln: z.string(),
@@ -221,8 +212,8 @@ const list = read({
   summary: 'Loads, newest first',
   query: z.strictObject({
     state: choice(LOAD_STATES).optional(),
-    limit: whole(100).optional(),
-    before: whole(MOST).optional(),
+    limit: whole(1, 100).optional(),
+    before: whole(1, MOST).optional(),
   }),
   answer: z.object({ loads: z.array(loadAnswer), next: z.int().nullable() }),
   async run(asked, { query }) {
@@ -284,16 +275,16 @@ const repack = write({
 const loadBody = z.discriminatedUnion('did', [
   z.strictObject({ did: z.literal('level'), ...kilns.levelForm.shape }),
   z.strictObject({ did: z.literal('reopen'), ...kilns.reopenForm.shape }),
-  z.strictObject({ did: z.literal('finish') }),
+  z.strictObject({ did: z.literal('finish'), ...kilns.finishForm.shape }),
 ]);
 
 const load = onLoad(
   'load',
   'loads.load',
-  'Tick a level of an approved load, all but what is named; take a tick back; or say that every level stands',
+  'Tick a level of an approved load, all but what is named; take a tick back; or say that every level stands, with a note where a check is open',
   loadBody,
   (act, number, body) => {
-    if (body.did === 'finish') return kilns.finishLoading(act, number);
+    if (body.did === 'finish') return kilns.finishLoading(act, number, body);
     return body.did === 'reopen' ? kilns.reopenLevel(act, number, body) : kilns.loadLevel(act, number, body);
   },
 );

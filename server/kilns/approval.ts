@@ -1,5 +1,7 @@
 import { compareCones } from '../ware/cone.ts';
 import { type Firing, firingWords } from '../ware/firing.ts';
+import { groupBy } from '../ware/group.ts';
+import { piecesWords } from '../ware/presets.ts';
 import type { Footprint, Piece, Problem } from './packing/problem.ts';
 
 /** What is looked at before a plan is approved. */
@@ -12,14 +14,20 @@ export interface Check {
   numbers: number[];
 }
 
+/** What is the matter with a piece, as it goes on after 'Piece 3' and after 'Pieces 3 and 7', to the full stop. */
+export interface Why {
+  one: string;
+  many: string;
+}
+
 /** A piece of the plan as it is now. */
 export interface Candidate {
   number: number;
   trayMm: number;
   /** Of the load's firing. */
   gates: readonly { gate: string; ok: boolean; words: string }[];
-  /** Why the load cannot have it, as a sentence; null when it can. */
-  notHad: string | null;
+  /** Why the load cannot have it; null when it can. */
+  notHad: Why | null;
   /** As the packer would be asked for it now. */
   asAsked: Piece | null;
 }
@@ -110,18 +118,31 @@ function trayFaults({ problem, pieces }: ForApproval): { number: number; words: 
 function planFaults({ problem, pieces, faults }: ForApproval): Fault[] {
   const planned = new Map(problem.pieces.map((piece) => [piece.id, piece]));
   return [
-    ...pieces.flatMap(({ number, notHad }) =>
-      notHad === null ? [] : [{ numbers: [number], words: notHad }],
+    ...together(pieces.flatMap(({ number, notHad }) => (notHad === null ? [] : [{ number, why: notHad }]))),
+    ...together(
+      pieces.flatMap(({ number, asAsked }) => {
+        const plan = planned.get(String(number));
+        return asAsked && plan && isLarger(asAsked, plan) ? [{ number, why: GREW }] : [];
+      }),
     ),
-    ...pieces.flatMap(({ number, asAsked }) => {
-      const plan = planned.get(String(number));
-      if (!asAsked || !plan || !isLarger(asAsked, plan)) return [];
-      return [
-        { numbers: [number], words: `Piece ${number} has been measured since and is larger than planned.` },
-      ];
-    }),
     ...faults.map((fault) => ({ numbers: [], words: `${fault}.` })),
   ];
+}
+
+const GREW: Why = {
+  one: 'has been measured since and is larger than planned.',
+  many: 'have been measured since and are larger than planned.',
+};
+
+/** One sentence for all pieces of which the same is the matter. */
+function together(faults: { number: number; why: Why }[]): Fault[] {
+  return [...groupBy(faults, ({ why }) => why.one).values()].map((same) => {
+    const numbers = same.map(({ number }) => number);
+    const what = piecesWords(numbers);
+    const { one, many } = same[0].why;
+    const verb = numbers.length === 1 ? one : many;
+    return { numbers, words: `${what.charAt(0).toUpperCase()}${what.slice(1)} ${verb}` };
+  });
 }
 
 function isLarger(now: Piece, planned: Piece): boolean {

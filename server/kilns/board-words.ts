@@ -45,15 +45,15 @@ export function boardState(
 
 /**
  * Who may open a kiln that fires or cools, as a sentence.
- * @param firers names of who may fire it; null for a reader who is told no names
+ * @param firers names of who may fire it, which everybody may know
  */
 export function whoOpens(
   load: InKiln,
   read: Read | null,
   settings: CoolingSettings,
-  firers: readonly string[] | null,
+  firers: readonly string[],
 ): string {
-  const whoFires = firers === null || firers.length === 0 ? 'whoever fires this kiln' : orList(firers);
+  const whoFires = firers.length === 0 ? 'whoever fires this kiln' : orList(firers);
   const { lidShutAboveC, openBelowC } = settings;
   if (load.state === 'firing') return 'Nobody opens it while it fires.';
   const step: OpeningStep = read ? mayOpen(read.c, settings).step : 'shut';
@@ -62,10 +62,10 @@ export function whoOpens(
     case 'shut':
       return `Nobody opens it above ${lidShutAboveC} °C. ${first}.`;
     case 'crack-by-firer':
-      return `Cracked by ${whoFires} only; nobody else above ${openBelowC} °C. ${first}.`;
+      return `May be cracked by ${whoFires}. Otherwise shut until ${openBelowC} °C. ${first}.`;
     case 'open':
     case 'unload-with-gloves':
-      return `Opened by ${firers === null ? `${whoFires} or a technician` : orList([...firers, 'a technician'])}. ${first}.`;
+      return `Opened by ${orList([...firers, 'a technician'])}. ${first}.`;
   }
 }
 

@@ -1,7 +1,15 @@
 import { DAY, HOUR, type Instant, MINUTE } from '../core/clock.ts';
 import { fromWallTime, toWallTime } from '../core/wall-time.ts';
 import type { FiringKind } from '../ware/firing.ts';
-import { type Cooling, forecast } from './cooling.ts';
+import {
+  type Cooling,
+  type CoolingSettings,
+  type Forecast,
+  forecast,
+  halfHourUp,
+  mayOpen,
+} from './cooling.ts';
+import type { Estimate } from './estimate.ts';
 import type { Hours, KilnSettings } from './settings.ts';
 
 /** A load on the calendar of its kiln. */
@@ -29,11 +37,11 @@ export interface Wanted {
 /** When somebody is there, and how much power. */
 export type House = Pick<KilnSettings, 'staffed' | 'siteKilowatts'>;
 
-/** The times of a load that starts then: it is emptied when somebody is there, not in the night it grows cold. */
+/** The times of a load that starts then: it is emptied when somebody is there, on a half hour, not in the night it grows cold. */
 export function bookingAt(wanted: Wanted, startsAt: Instant, house: House, timeZone: string): Booking {
   const { load, kilnId, kilowatts, heatingHours, coolingHours } = wanted;
   const offAt = startsAt + heatingHours * HOUR;
-  const cold = offAt + coolingHours * HOUR;
+  const cold = halfHourUp(offAt + coolingHours * HOUR);
   const freeAt = nextStaffed(cold, house.staffed, timeZone) ?? cold;
   return { load, kilnId, startsAt, offAt, freeAt, kilowatts };
 }
@@ -201,6 +209,8 @@ export function placeOf(load: LoadTimes, setting: PlaceSetting): Booking | null 
     return nextStaffed(at, house.staffed, timeZone) ?? at;
   };
   const from = load.startedAt ?? load.startsAt;
+  const heatedAt = heatedUntil(load, heatingHours, now) ?? now;
+  const cold = halfHourUp(heatedAt + coolingHours * HOUR);
   switch (load.state) {
     case 'cancelled':
       return null;
@@ -208,20 +218,13 @@ export function placeOf(load: LoadTimes, setting: PlaceSetting): Booking | null 
     case 'approved':
     case 'loaded':
       if (load.startsAt === null || load.freeAt === null) return null;
-      return place(load.startsAt, load.startsAt + heatingHours * HOUR, load.freeAt);
-    case 'firing': {
-      const start = from ?? now;
-      const planned = start + heatingHours * HOUR;
-      const offAt = planned > now ? planned : now + GOES_ON;
-      return place(start, offAt, emptied(offAt + coolingHours * HOUR));
-    }
+      return place(load.startsAt, heatedAt, load.freeAt);
+    case 'firing':
+      return place(from ?? now, heatedAt, emptied(cold));
     case 'cooling': {
-      const offAt = load.shutOffAt ?? now;
       const read = coolingRead(load);
-      const cold = read
-        ? (forecast(now, read, setting.handsBelowC, setting.cooling)?.to ?? now)
-        : offAt + coolingHours * HOUR;
-      return place(Math.min(from ?? offAt, offAt), offAt, emptied(cold));
+      const byReading = read && (forecast(now, read, setting.handsBelowC, setting.cooling)?.to ?? now);
+      return place(Math.min(from ?? heatedAt, heatedAt), heatedAt, emptied(byReading ?? cold));
     }
     case 'unloaded': {
       const end = load.unloadedAt ?? load.freeAt;
@@ -229,6 +232,67 @@ export function placeOf(load: LoadTimes, setting: PlaceSetting): Booking | null 
       return place(from, load.shutOffAt ?? end, end);
     }
   }
+}
+
+/** When heating ends: as it was noted, else by plan, for a firing past its time an hour from now; null where nothing says. */
+function heatedUntil(
+  {
+    state,
+    startsAt,
+    startedAt,
+    shutOffAt,
+  }: Pick<LoadTimes, 'state' | 'startsAt' | 'startedAt' | 'shutOffAt'>,
+  heatingHours: number,
+  now: Instant,
+): Instant | null {
+  switch (state) {
+    case 'proposed':
+    case 'approved':
+    case 'loaded':
+      return startsAt === null ? null : startsAt + heatingHours * HOUR;
+    case 'firing': {
+      const planned = (startedAt ?? startsAt ?? now) + heatingHours * HOUR;
+      return planned > now ? planned : now + GOES_ON;
+    }
+    case 'cooling':
+      return shutOffAt ?? now;
+    default:
+      return null;
+  }
+}
+
+/**
+ * When a load is likely down to what its kiln is opened at, or to what it is emptied at by hand: by the newest reading
+ * since it was shut off, before the first by what its schedule takes. Every page asks here, so that all say the same.
+ * It tells when to look, and opens nothing. Null without a time or a schedule, and for a load that is done with.
+ */
+export function downAbout(
+  load: Pick<LoadTimes, 'state' | 'startsAt' | 'startedAt' | 'shutOffAt' | 'measuredC' | 'measuredAt'>,
+  to: 'open' | 'hands',
+  {
+    takes,
+    settings,
+    cooling,
+    now,
+  }: {
+    takes: Pick<Estimate, 'hours' | 'openHours' | 'coolHours'> | null;
+    settings: Pick<KilnSettings, 'openBelowC' | 'handsBelowC'>;
+    cooling: Cooling;
+    now: Instant;
+  },
+): Forecast | null {
+  const read = load.state === 'cooling' ? coolingRead(load) : null;
+  if (read) return forecast(now, read, to === 'open' ? settings.openBelowC : settings.handsBelowC, cooling);
+  const heatedAt = takes && heatedUntil(load, takes.hours, now);
+  if (!takes || heatedAt === null) return null;
+  const after = to === 'open' ? takes.openHours : takes.coolHours;
+  const [early, late] = [heatedAt + after.from * HOUR, heatedAt + after.to * HOUR];
+  return {
+    from: halfHourUp(Math.max(early, now)),
+    to: halfHourUp(Math.max(late, now)),
+    due: load.state === 'cooling' && late <= now,
+    rough: true,
+  };
 }
 
 /** The newest reading that says how far it has cooled: one from before it was shut off says nothing of that. */
@@ -239,6 +303,15 @@ export function coolingRead({
 }: Pick<LoadTimes, 'measuredC' | 'measuredAt' | 'shutOffAt'>): { c: number; at: Instant } | null {
   if (measuredC === null || measuredAt === null || shutOffAt === null || measuredAt < shutOffAt) return null;
   return { c: measuredC, at: measuredAt };
+}
+
+/** Whether the newest reading since it was shut off lets hands in; no forecast does. */
+export function letsHandsIn(
+  load: Pick<LoadTimes, 'measuredC' | 'measuredAt' | 'shutOffAt'>,
+  settings: CoolingSettings,
+): boolean {
+  const read = coolingRead(load);
+  return read !== null && mayOpen(read.c, settings).step === 'unload-with-gloves';
 }
 
 /**
@@ -299,7 +372,7 @@ export function addMonths(date: string, count: number): string {
   return new Date(Date.UTC(year, month - 1 + count, 1)).toISOString().slice(0, 10);
 }
 
-const dayStart = (date: string, timeZone: string): Instant =>
+export const dayStart = (date: string, timeZone: string): Instant =>
   fromWallTime(`${date}T00:00`, timeZone) ??
   fromWallTime(`${date}T01:00`, timeZone) ??
   Date.parse(`${date}T00:00Z`);

@@ -205,4 +205,4 @@ export function forecast(
 }
 
 // What floating point adds must not cost half an hour.
-const halfHourUp = (at: Instant): Instant => Math.ceil((at - 1) / HALF_HOUR) * HALF_HOUR;
+export const halfHourUp = (at: Instant): Instant => Math.ceil((at - 1) / HALF_HOUR) * HALF_HOUR;

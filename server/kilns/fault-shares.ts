@@ -1,3 +1,5 @@
+import { groupBy } from '../ware/group.ts';
+
 /** A share with what it rests on. */
 export interface Share {
   faulty: number;
@@ -48,8 +50,23 @@ export interface FaultRow {
   standsOut: boolean;
 }
 
+/** All there are, and how many of each outcome, the most frequent first. */
+export function totals(counts: readonly { outcome: string; count: number }[]): {
+  all: number;
+  outcomes: { outcome: string; count: number }[];
+} {
+  const byOutcome = new Map<string, number>();
+  for (const { outcome, count } of counts) byOutcome.set(outcome, (byOutcome.get(outcome) ?? 0) + count);
+  return {
+    all: counts.reduce((sum, { count }) => sum + count, 0),
+    outcomes: [...byOutcome]
+      .map(([outcome, count]) => ({ outcome, count }))
+      .sort((a, b) => b.count - a.count || (a.outcome < b.outcome ? -1 : 1)),
+  };
+}
+
 /**
- * Counts by key and outcome as shares, worst first by what is certain of them: one of one does not lead.
+ * Counts by key and outcome, some of them in several rows, as shares, worst first by what is certain of them: one of one does not lead.
  * @param isFault which outcomes are asked for
  */
 export function faultRows(
@@ -57,18 +74,18 @@ export function faultRows(
   overall: number,
   isFault: (outcome: string) => boolean,
 ): FaultRow[] {
-  const byKey = new Map<string, { outcome: string; count: number }[]>();
-  for (const { key, outcome, count } of counts)
-    byKey.set(key, [...(byKey.get(key) ?? []), { outcome, count }]);
-  return [...byKey]
-    .map(([key, outcomes]) => {
+  return [...groupBy(counts, ({ key }) => key)]
+    .map(([key, rows]) => {
+      const { all, outcomes } = totals(rows);
       const faults = outcomes.filter(({ outcome }) => isFault(outcome));
-      const sum = (some: { count: number }[]) => some.reduce((total, { count }) => total + count, 0);
-      const share = shareOf(sum(faults), sum(outcomes));
+      const share = shareOf(
+        faults.reduce((sum, { count }) => sum + count, 0),
+        all,
+      );
       return {
         key,
         share,
-        outcomes: faults.sort((a, b) => b.count - a.count || (a.outcome < b.outcome ? -1 : 1)),
+        outcomes: faults,
         standsOut: share.all >= FEWEST_TO_SAY && share.low > overall,
       };
     })

@@ -31,6 +31,16 @@ export const USUAL_CHART: ChartCode = 'self-supporting-2016';
 /** A log that begins within this of the start begins with it; people tap a little late: common practice, no source. */
 const NEAR = 30 * MINUTE;
 
+/** That a log has its top well after the kiln was shut off, in words: one of the two times is wrong. Null else. */
+export function topAfterOff(
+  startsAt: Instant,
+  { peakAtS }: Pick<CurveFacts, 'peakAtS'>,
+  shutOffAt: Instant | null,
+): string | null {
+  if (shutOffAt === null || startsAt + peakAtS * 1000 <= shutOffAt + NEAR) return null;
+  return 'By this log it was hottest after it was shut off: its clock, its beginning or the shut-off is wrong.';
+}
+
 /** Seconds after a log's first reading at which the firing began, as far as the two clocks agree on it. */
 export function planStartS(startsAt: Instant, startedAt: Instant | null, lastS: number): number {
   if (startedAt === null || Math.abs(startedAt - startsAt) <= NEAR) return 0;

@@ -4,7 +4,10 @@ import type { LoadFacts } from './load-fold.ts';
 interface FiringOf {
   number: number;
   state: LoadFacts['state'];
+  /** Not by being cracked. */
   openedAt: number | null;
+  /** By the newest reading since it was shut off. */
+  letsHandsIn: boolean;
   kiln: { power: 'electric' | 'gas'; mayFire: boolean };
 }
 
@@ -19,7 +22,7 @@ export interface FiringAct {
  * @param reader whether whoever looks is a technician, who records outcomes and logs
  */
 export function firingActs(load: FiringOf, reader: { mayLoad: boolean }): FiringAct[] {
-  const { state, kiln, openedAt } = load;
+  const { state, kiln, openedAt, letsHandsIn } = load;
   const at = (page: string) => `/kilns/loads/${load.number}/${page}`;
   const isThere = kiln.mayFire || reader.mayLoad;
   const curve = { label: 'Curve and cones', href: at('curve') };
@@ -51,21 +54,30 @@ export function firingActs(load: FiringOf, reader: { mayLoad: boolean }): Firing
         curve,
         ...log,
       ];
-    case 'cooling':
-      return [
-        ...(openedAt !== null && reader.mayLoad
+    case 'cooling': {
+      const isOpen = openedAt !== null;
+      const unload =
+        isOpen && reader.mayLoad
           ? [{ label: 'Unload it', small: 'All good but the ones you name.', href: at('unload') }]
-          : []),
+          : [];
+      return [
+        ...(letsHandsIn ? unload : []),
         ...(isThere
           ? [
+              {
+                label: 'Type a reading',
+                small: 'Only what the pyrometer says tells what may be done.',
+                href: at('readings'),
+              },
               { label: 'Open it', small: 'Type what the pyrometer says first.', href: at('open') },
-              { label: 'Read the pyrometer', href: at('readings') },
             ]
           : [{ label: 'When may it be opened?', href: at('open') }]),
-        ...cones,
+        ...(letsHandsIn ? [] : unload),
+        ...(isOpen ? cones : []),
         curve,
         ...log,
       ];
+    }
     case 'unloaded':
       return [
         curve,

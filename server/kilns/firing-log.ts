@@ -45,6 +45,8 @@ export interface LogProblem {
 
 export interface LogPreview {
   columns: LogColumn[];
+  /** What it was cut at. */
+  delimiter: Delimiter;
   /** The first lines with readings, by cell. */
   rows: string[][];
   /** What the file looks like; null when no line holds both a time and a temperature. */
@@ -100,7 +102,7 @@ const DELIMITERS: Delimiter[] = [';', '\t', ','];
 /** What the first lines look like: columns, a guess for each, and a complete choice where the guess suffices. */
 export function preview(text: string): LogPreview {
   const refusal = refusalOf(text);
-  if (refusal) return { columns: [], rows: [], choice: null, problems: [refusal] };
+  if (refusal) return { columns: [], delimiter: ',', rows: [], choice: null, problems: [refusal] };
   const lines: string[] = [];
   for (const line of linesOf(text)) {
     lines.push(line);
@@ -150,6 +152,7 @@ export function preview(text: string): LogPreview {
       guess: i === time ? 'time' : i === temperature ? 'temperature' : i === setpoint ? 'setpoint' : null,
       sample: (columns[i] ?? []).slice(0, 3).map(cut),
     })),
+    delimiter,
     rows,
     choice,
     problems: choice ? [] : [nothing],
@@ -469,9 +472,11 @@ function isReading(cells: string[] | null): boolean {
 function layoutOf(lines: string[]): { delimiter: Delimiter; skip: number } {
   const tried = DELIMITERS.map((delimiter) => {
     const readings = lines.map((line) => isReading(cellsOf(line, delimiter)));
-    return { delimiter, readings, count: readings.filter(Boolean).length };
+    const cut = lines.filter((line) => (cellsOf(line, delimiter)?.length ?? 0) > 1).length;
+    return { delimiter, readings, count: readings.filter(Boolean).length, cut };
   });
-  const best = tried.reduce((a, b) => (b.count > a.count ? b : a));
+  // Where no line reads as times and temperatures, its columns are chosen by hand: there must be some.
+  const best = tried.reduce((a, b) => (b.count > a.count || (b.count === a.count && b.cut > a.cut) ? b : a));
   // A preamble may hold a line of two numbers; the readings begin where the next line is one too.
   const from = best.readings.findIndex((is, i) => is && (best.readings[i + 1] ?? true));
   return { delimiter: best.delimiter, skip: Math.max(from, 0) };

@@ -1,8 +1,9 @@
 import { type Instant, MINUTE } from '../core/clock.ts';
 import { coneOrder } from '../ware/cone.ts';
+import type { Check } from './approval.ts';
 import { CONES } from './cones.ts';
 import type { OpeningStep } from './cooling.ts';
-import type { Shelf } from './load-fold.ts';
+import type { Shelf, StartedPlace } from './load-fold.ts';
 import type { LevelCones, LevelJudgement, Witness } from './witness.ts';
 
 /** What is looked at before a kiln is lit, as it is read aloud there. Common practice, no source. */
@@ -55,6 +56,18 @@ export interface Checked {
 export const openChecks = (power: 'electric' | 'gas', checked: Checked | null): CheckKey[] =>
   checksFor(power).filter((key) => !checked?.ticks.includes(key));
 
+const BURNER_DOUBTS: Partial<Record<CheckKey, string>> = {
+  coAlarm: 'The CO alarm was not tested.',
+  watch: 'Nobody is down to watch it from the first burner to the last.',
+  latestShutOff: 'It is not agreed when the burners go off at the latest.',
+};
+
+/** What of the list nobody leaves open where burners are lit: whole sentences; empty of an electric kiln. */
+export function burnerDoubts(open: readonly CheckKey[]): string[] {
+  const doubts = open.flatMap((key) => BURNER_DOUBTS[key] ?? []);
+  return doubts.length === 0 ? [] : ['Never unattended with burners lit.', ...doubts];
+}
+
 /** Gaps in a watch, and its end before the burners go off: whole sentences; empty when somebody is always there. */
 export function watchFaults(watch: readonly WatchTurn[], latestShutOff: Instant | null): string[] {
   const turns = [...watch].sort((a, b) => a.from - b.from);
@@ -96,6 +109,14 @@ export interface GasLine {
   down?: string[];
 }
 
+/** Of a `started` event: what of the list was open, and what spoke against the start, a sentence each. */
+export interface Started extends StartedPlace {
+  open: CheckKey[];
+  /** Checks of the load that were open then; none in what was written before they were looked at. */
+  found?: Check['check'][];
+  against: string[];
+}
+
 /** Of an `opened` event: what was typed, how far it was opened, and what that reading allowed. */
 export interface Opened {
   celsius: number;
@@ -117,11 +138,15 @@ export interface RecordEvent {
   payload: unknown;
 }
 
+/** The numbers of the events that were struck out. */
+export const struckIn = (events: readonly Pick<RecordEvent, 'voids'>[]): Set<number> =>
+  new Set(events.flatMap(({ voids }) => voids ?? []));
+
 /** The events that were not struck out, in the order of their numbers. */
 export function standing<E extends Pick<RecordEvent, 'number' | 'voids' | 'kind'>>(
   events: readonly E[],
 ): E[] {
-  const struck = new Set(events.map(({ voids }) => voids));
+  const struck = struckIn(events);
   return events.filter(({ number, kind }) => kind !== 'void' && !struck.has(number));
 }
 
@@ -158,9 +183,16 @@ export const newestReading = (events: readonly RecordEvent[]): Reading | null =>
   return last ? { at: last.at, c: last.c } : null;
 };
 
-/** What the last list before firing says; null where none was gone through. */
+/** The list before firing that counts, the last one since the kiln was filled last; null where none was gone through. */
+export function checkedSince<E extends RecordEvent>(events: readonly E[]): E | null {
+  const valid = standing(events);
+  const filled = valid.findLastIndex(({ kind }) => kind === 'loaded');
+  return valid.slice(filled + 1).findLast(({ kind }) => kind === 'checked') ?? null;
+}
+
+/** What that list says; null where none was gone through. */
 export const lastChecked = (events: readonly RecordEvent[]): Checked | null =>
-  (standing(events).findLast(({ kind }) => kind === 'checked')?.payload as Checked | undefined) ?? null;
+  (checkedSince(events)?.payload as Checked | undefined) ?? null;
 
 /** Spans of reduction by the hand log, the last one open while it lasts. */
 export function reductionsOf(lines: readonly { at: Instant; reduction?: 'begins' | 'ends' | undefined }[]) {
@@ -189,22 +221,9 @@ export function conesOf(events: readonly RecordEvent[]): ConesRead['levels'] {
   return levels.filter(({ cones }) => cones.length > 0).sort((a, b) => a.level - b.level);
 }
 
-const ORDINALS = [
-  'first',
-  'second',
-  'third',
-  'fourth',
-  'fifth',
-  'sixth',
-  'seventh',
-  'eighth',
-  'ninth',
-  'tenth',
-];
-
-/** How a level is called where its cones are judged: '2', or for a half shelf 'left second'. */
+/** How a level is called where its cones are judged: '2', or for a half shelf '2, left half'. */
 export const levelWord = ({ part, level }: Shelf): string =>
-  part === 'full' ? String(level) : `${part} ${ORDINALS[level - 1] ?? `${level}th`}`;
+  part === 'full' ? String(level) : `${level}, ${part} half`;
 
 /** Cones by level as `judge` takes them. */
 export const levelCones = (levels: ConesRead['levels']): LevelCones[] =>

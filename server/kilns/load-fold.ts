@@ -1,4 +1,5 @@
 import type { Instant } from '../core/clock.ts';
+import { struckIn } from './firing-record.ts';
 import type { Level, Load } from './packing/problem.ts';
 
 type LoadState = 'proposed' | 'approved' | 'loaded' | 'firing' | 'cooling' | 'unloaded' | 'cancelled';
@@ -62,6 +63,11 @@ export interface LevelTick extends Shelf {
   notIn: number[];
 }
 
+/** Of a `started` event: the place a planned load takes by its start; struck out, the one before counts again. */
+export interface StartedPlace {
+  place?: { startsAt: Instant; freeAt: Instant };
+}
+
 /** What the events of a load add up to. */
 export interface LoadFacts {
   state: LoadState;
@@ -100,7 +106,7 @@ const HOLDING: readonly LoadState[] = ['approved', 'loaded', 'firing', 'cooling'
  * striking it out led to does. Total: what cannot be, such as a tick of a level nobody stands on, changes nothing.
  */
 export function foldLoad(events: readonly Folded[]): LoadFacts {
-  const struck = new Set(events.flatMap(({ voids }) => (voids === null ? [] : [voids])));
+  const struck = struckIn(events);
   const facts: LoadFacts = {
     state: 'proposed',
     lastEvent: 0,
@@ -131,7 +137,9 @@ export function foldLoad(events: readonly Folded[]): LoadFacts {
 function step(facts: LoadFacts, event: Folded): void {
   if (event.state !== null) facts.state = event.state;
   const time = TIMES[event.kind as keyof typeof TIMES];
-  if (time) facts[time] = event.happenedAt;
+  // A cracked lid lets nobody in: only an opened one counts.
+  const isCracked = event.kind === 'opened' && (event.payload as { how?: unknown }).how === 'cracked';
+  if (time && !isCracked) facts[time] = event.happenedAt;
   if (event.kind === 'approved') facts.approvedBy = event.by;
   if (event.kind === 'started') facts.startedBy = event.by;
   if (event.kind === 'proposed' || event.kind === 'changed')
@@ -140,6 +148,7 @@ function step(facts: LoadFacts, event: Folded): void {
     const { startsAt, freeAt } = event.payload as Pick<LoadFacts, 'startsAt' | 'freeAt'>;
     Object.assign(facts, { startsAt, freeAt });
   }
+  if (event.kind === 'started') Object.assign(facts, (event.payload as StartedPlace).place);
   if (event.kind === 'level-loaded') tick(facts, event.payload as LevelTick);
   // Back to filling it: what was said when it was full no longer holds.
   if (event.kind === 'void' && event.state === 'approved') facts.loadedAt = null;

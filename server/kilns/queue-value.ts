@@ -1,4 +1,5 @@
 import { DAY, type Instant } from '../core/clock.ts';
+import { dayStart } from './calendar.ts';
 import type { Footprint } from './packing/problem.ts';
 
 /** What a waiting piece is judged by. */
@@ -20,6 +21,8 @@ const WAIT_DAYS = 7;
 /** A date begins to count so many days before, and counts most so many days before: common practice, no source. */
 const DATE_FROM_DAYS = 28;
 const DATE_FULL_DAYS = 4;
+/** Whoever wanted it by a day that is over has mostly found another: common practice, no source. */
+export const DATE_FADES_DAYS = 14;
 /** What the nearest date adds: as much as three weeks of waiting. Common practice, no source. */
 const DATE_WEIGHT = 3;
 /** An owner's fifth piece counts half of the first: common practice, no source. */
@@ -41,24 +44,30 @@ export function footprintMm2(footprint: Footprint): number {
 export const litresOf = (footprint: Footprint, heightMm: number): number =>
   (footprintMm2(footprint) * heightMm) / 1e6;
 
-/** Days from `now` to the beginning of that day; below 0 when it is over. NaN for what is no date. */
-export const daysUntil = (wantedBy: string, now: Instant): number =>
-  (Date.parse(`${wantedBy}T00:00:00Z`) - now) / DAY;
+/** Days from `now` to the beginning of that day of the studio's; about −1 when it is over. NaN for what is no date. */
+export const daysUntil = (wantedBy: string, now: Instant, timeZone: string): number =>
+  Number.isNaN(Date.parse(wantedBy)) ? Number.NaN : (dayStart(wantedBy, timeZone) - now) / DAY;
 
 /**
  * How much a piece wants to be fired, without its size and its owner's other pieces: 1 on the day it came, 1 more for
- * every 7 days it waits, without end, so that everything goes in some day; and up to 3 more as its date nears.
+ * every 7 days it waits, without end, so that everything goes in some day; and up to 3 more as its date nears, which
+ * fade once that is over.
  */
-export function urgency(waiter: Pick<Waiter, 'waitingSince' | 'wantedBy'>, now: Instant): number {
+export function urgency(
+  waiter: Pick<Waiter, 'waitingSince' | 'wantedBy'>,
+  now: Instant,
+  timeZone: string,
+): number {
   const waited = Math.max(0, now - waiter.waitingSince) / DAY;
-  return 1 + waited / WAIT_DAYS + DATE_WEIGHT * nearness(waiter.wantedBy, now);
+  return 1 + waited / WAIT_DAYS + DATE_WEIGHT * nearness(waiter.wantedBy, now, timeZone);
 }
 
-/** 0 for no date or one far off, rising to 1 a few days before it; 1 from then on. */
-function nearness(wantedBy: string | null, now: Instant): number {
+/** 0 for no date or one far off, rising to 1 a few days before it; 1 until that day is over, and falling to 0 then. */
+function nearness(wantedBy: string | null, now: Instant, timeZone: string): number {
   if (wantedBy === null) return 0;
-  const days = daysUntil(wantedBy, now);
+  const days = daysUntil(wantedBy, now, timeZone);
   if (Number.isNaN(days)) return 0;
+  if (days < -1) return Math.max(0, 1 + (days + 1) / DATE_FADES_DAYS);
   return Math.min(1, Math.max(0, (DATE_FROM_DAYS - days) / (DATE_FROM_DAYS - DATE_FULL_DAYS)));
 }
 
@@ -68,7 +77,7 @@ function nearness(wantedBy: string | null, now: Instant): number {
  * because others flood the queue: of pieces of one size that have waited as long, an owner's second is always worth less
  * than another owner's first. Waiting longer never lowers a worth. Always above 0 and finite for sizes above 0.
  */
-export function worthOf(waiters: readonly Waiter[], now: Instant): Map<number, number> {
+export function worthOf(waiters: readonly Waiter[], now: Instant, timeZone: string): Map<number, number> {
   const worth = new Map<number, number>();
   const byOwner = new Map<string, Waiter[]>();
   for (const waiter of waiters) {
@@ -78,7 +87,7 @@ export function worthOf(waiters: readonly Waiter[], now: Instant): Map<number, n
   }
   for (const own of byOwner.values()) {
     const ranked = own
-      .map((waiter) => ({ waiter, urge: urgency(waiter, now) }))
+      .map((waiter) => ({ waiter, urge: urgency(waiter, now, timeZone) }))
       .sort((a, b) => b.urge - a.urge || a.waiter.number - b.waiter.number);
     ranked.forEach(({ waiter, urge }, index) => {
       const before = Math.floor(index / Math.max(1, waiter.heads ?? 1));

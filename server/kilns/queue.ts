@@ -1,7 +1,7 @@
 import { DAY, type Instant } from '../core/clock.ts';
 import type { Firing } from '../ware/firing.ts';
 import type { Footprint, Piece, Problem, Shelf, StackKind } from './packing/problem.ts';
-import { daysUntil, footprintMm2, litresOf, worthOf } from './queue-value.ts';
+import { DATE_FADES_DAYS, daysUntil, footprintMm2, litresOf, worthOf } from './queue-value.ts';
 import type { KilnSettings } from './settings.ts';
 
 /** A waiting piece as the queue needs it. */
@@ -31,6 +31,8 @@ export interface QueueSetting {
   kind: Firing['kind'];
   settings: KilnSettings;
   now: Instant;
+  /** The studio's: dates are its days. */
+  timeZone: string;
   /** Levels that pieces are pinned to, by their numbers. */
   pins?: Record<string, number>;
   /** People behind an owner, by `ownerWord`; 1 for whoever is not in it. */
@@ -44,7 +46,7 @@ const USUAL_SHARE = 0.35;
 const FIRINGS_TO_KNOW = 3;
 const FIRINGS_REMEMBERED = 8;
 /** A wanted-by date asks for a load so many days before: a firing, its cooling and a spare weekend. Common practice, no source. */
-const DATE_ASKS_DAYS = 7;
+export const DATE_ASKS_DAYS = 7;
 
 /** One word an owner, for `worthOf`. */
 export const ownerWord = (owner: Queued['owner']): string => (owner ? `${owner.kind} ${owner.id}` : 'nobody');
@@ -57,7 +59,7 @@ export const ownerWord = (owner: Queued['owner']): string => (owner ? `${owner.k
  */
 export function packerPieces(
   queue: readonly Queued[],
-  { kind, settings, now, pins, heads }: QueueSetting,
+  { kind, settings, now, timeZone, pins, heads }: QueueSetting,
 ): Piece[] {
   const worth = worthOf(
     queue.map((piece) => {
@@ -73,6 +75,7 @@ export function packerPieces(
       };
     }),
     now,
+    timeZone,
   );
   const unsureMm = kind === 'bisque' ? 0 : (settings.gapMm - settings.gapMeasuredMm) / 2;
   return queue.map((piece) => {
@@ -92,7 +95,9 @@ export function packerPieces(
   });
 }
 
-const clayWord = ({ clay, ownClay }: Queued): string => (clay ? `clay ${clay.id}` : `own ${ownClay ?? ''}`);
+/** A clay that nobody named may be any: it is like no other. */
+const clayWord = ({ number, clay, ownClay }: Queued): string =>
+  clay ? `clay ${clay.id}` : ownClay === null ? `of piece ${number}` : `own ${ownClay}`;
 
 function grown(footprint: Footprint, byMm: number): Footprint {
   if (byMm <= 0) return footprint;
@@ -215,7 +220,7 @@ export interface Prospect {
 
 /**
  * Whether ready pieces ask for a load of a kiln: enough of them for `proposeAtShare` of what it usually takes, one that
- * waited too long, or a date that is near. From sizes alone, without packing.
+ * waited too long, or a date that is near or just over. From sizes alone, without packing.
  * @param chamber litres of the kiln
  * @param usual from `usualShare`
  */
@@ -225,7 +230,7 @@ export function prospect(
   usual: number,
   setting: QueueSetting,
 ): Prospect {
-  const { settings, now } = setting;
+  const { settings, now, timeZone } = setting;
   const litres = ready.reduce(
     (sum, { asPacked }) => sum + litresOf(asPacked.footprint, asPacked.heightMm),
     0,
@@ -251,7 +256,10 @@ export function prospect(
     reasons.push({ because: 'waited', words: `Piece ${oldest.number} has waited ${days} days.` });
   }
   const dated = ready
-    .filter(({ wantedBy }) => wantedBy !== null && daysUntil(wantedBy, now) <= DATE_ASKS_DAYS)
+    .filter(({ wantedBy }) => {
+      const days = wantedBy === null ? Number.NaN : daysUntil(wantedBy, now, timeZone);
+      return days <= DATE_ASKS_DAYS && days > -1 - DATE_FADES_DAYS;
+    })
     .sort((a, b) => (a.wantedBy ?? '').localeCompare(b.wantedBy ?? '') || a.number - b.number)[0];
   if (dated)
     reasons.push({ because: 'date', words: `Piece ${dated.number} is wanted by ${dated.wantedBy}.` });

@@ -225,20 +225,26 @@ function drifting(level: string, newestFirst: number[]): Drifting[] {
   return [{ level, side, firings: run.length, cones, words }];
 }
 
-/** 'Top level', 'Level 3'. */
-function levelName(level: string): string {
-  if (/^\d+$/.test(level)) return `Level ${level}`;
+/** 'Top level', 'Level 3', 'Level 3, left half'. */
+export function levelName(level: string): string {
+  if (/^\d/.test(level)) return `Level ${level}`;
   return `${level.slice(0, 1).toUpperCase()}${level.slice(1)} level`;
 }
 
-/** Of two cones the hotter never bends more. */
-function doubtOf(cones: readonly Witness[]): string | null {
+/**
+ * What is odd about the cones of one level, in words: of two the harder bends less than the softer, unless both still
+ * stand or both are down. Null where nothing is.
+ * @throws RangeError when one is no cone
+ */
+export function doubtOf(cones: readonly Witness[]): string | null {
   const sorted = [...cones].sort((a, b) => coneOrder(a.cone) - coneOrder(b.cone));
   for (const [i, hotter] of sorted.entries()) {
     const cooler = sorted[i - 1];
     if (!cooler || coneOrder(cooler.cone) === coneOrder(hotter.cone)) continue;
-    if (READINGS.indexOf(hotter.reading) > READINGS.indexOf(cooler.reading))
-      return `Cone ${hotter.cone} has bent more than cone ${cooler.cone}. Look again.`;
+    const [more, less] = [bend(hotter.reading), bend(cooler.reading)];
+    if (more > less) return `Cone ${hotter.cone} has bent more than cone ${cooler.cone}. Look again.`;
+    if (more === less && more > 0 && more < 1)
+      return `Cone ${hotter.cone} has bent as much as cone ${cooler.cone}. Look again.`;
   }
   return null;
 }

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Act, Read } from '../core/actor.ts';
 import { record } from '../core/audit.ts';
-import { databaseError } from '../core/database.ts';
+import { unlessTaken } from '../core/database.ts';
 import { Conflict, Invalid, NotFound } from '../core/errors.ts';
 import { quantity, text } from '../core/forms.ts';
 import { mustBeAllowed } from '../core/policy.ts';
@@ -38,18 +38,11 @@ export async function createRecipe(act: Act, name: string, command: RecipeComman
   return writeVersion(act, await insertNamed(act, name), name, command);
 }
 
-async function insertNamed({ tx }: Act, name: string): Promise<number> {
-  try {
-    return await store.insertRecipe(tx, name);
-  } catch (error) {
-    if (databaseError(error)?.code !== '23505') throw error;
-    const refusal = new Conflict(
-      'Another recipe has this name. Choose another, or make a new version of that one.',
-    );
-    refusal.errors.push({ path: 'name', message: refusal.message });
-    throw refusal;
-  }
-}
+const insertNamed = ({ tx }: Act, name: string): Promise<number> =>
+  unlessTaken(
+    store.insertRecipe(tx, name),
+    new Conflict('Another recipe has this name. Choose another, or make a new version of that one.', 'name'),
+  );
 
 /** A new version; buckets keep the one they have until somebody changes it there. */
 export async function reviseRecipe(

@@ -1,20 +1,13 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
-import { choice, count } from '../core/forms.ts';
+import { choice } from '../core/forms.ts';
+import { iso, isoOrNull, whole } from '../core/json.ts';
 import * as ware from './service/index.ts';
 import { STAGES } from './stage.ts';
 
 const num = z.number();
 const time = z.iso.datetime();
 const LARGEST = 2 ** 31 - 1;
-
-/** A whole number in an address. */
-const whole = (min: number, max: number) =>
-  z
-    .string()
-    .regex(/^\d{1,10}$/, `A whole number from ${min} to ${max}.`)
-    .transform(Number)
-    .pipe(count(min, max));
 
 const params = z.object({ number: whole(1, LARGEST) });
 
@@ -73,6 +66,8 @@ const pieceAnswer = z.object({
       reading: z.int().nullable(),
       batch: z.int().nullable(),
       at: time,
+      /** The number of the load it was fired in; null while it is raw. */
+      load: z.int().nullable(),
     }),
   ),
   trayMm: num,
@@ -85,8 +80,6 @@ const pieceAnswer = z.object({
   outcome: z.string().nullable(),
 });
 
-const iso = (at: number): string => new Date(at).toISOString();
-const isoOrNull = (at: number | null): string | null => (at === null ? null : iso(at));
 const held = (by: ware.Holder | null) => by && { kind: by.kind, name: by.name };
 
 function pieceJson(piece: ware.PieceNow): z.input<typeof pieceAnswer> {
@@ -119,7 +112,7 @@ function pieceJson(piece: ware.PieceNow): z.input<typeof pieceAnswer> {
     owner: held(piece.owner),
     payer: held(piece.payer),
     glazes: piece.glazes.map(
-      ({ bucket, own, coneFrom, coneTo, isRunny, gravity, reading, batchNumber, at }) => ({
+      ({ bucket, own, coneFrom, coneTo, isRunny, gravity, reading, batchNumber, at, load }) => ({
         bucket: bucket?.code ?? null,
         own: own?.name ?? null,
         coneFrom,
@@ -129,6 +122,7 @@ function pieceJson(piece: ware.PieceNow): z.input<typeof pieceAnswer> {
         reading,
         batch: batchNumber,
         at: iso(at),
+        load,
       }),
     ),
     trayMm: piece.trayMm,

@@ -13,6 +13,15 @@ const payload = z.object({
   group: z.number().optional(),
   changed: z.record(z.string(), z.string()).optional(),
   glazes: z.array(z.string()).optional(),
+  held: z
+    .array(
+      z.object({
+        gravity: z.number().nullable(),
+        reading: z.number().nullable(),
+        batch: z.number().nullable(),
+      }),
+    )
+    .optional(),
 }) satisfies z.ZodType<PieceEventPayload>;
 
 /** A payload as it was stored; throws for what no release ever wrote. */

@@ -1,3 +1,5 @@
+import { groupBy } from './group.ts';
+
 /** What ware is fired for. Bisque hardens greenware; lustre and decals go over a fired glaze. */
 export const FIRING_KINDS = ['bisque', 'glaze', 'lustre', 'other'] as const;
 export type FiringKind = (typeof FIRING_KINDS)[number];
@@ -22,6 +24,16 @@ const KIND_WORDS: Record<FiringKind, string> = {
 /** 'glaze, cone 6 oxidation' */
 export const firingWords = ({ kind, cone, atmosphere }: Firing): string =>
   `${KIND_WORDS[kind]}, cone ${cone} ${atmosphere}`;
+
+/** What asks for a firing by the one it asks for, each group in the order it came; what asks for none is left out. */
+export function byFiring<T extends { next: Firing | null }>(
+  items: readonly T[],
+): { firing: Firing; items: [T, ...T[]] }[] {
+  const groups = groupBy(items, ({ next }) => next && firingWords(next));
+  return [...groups.values()].flatMap((group) =>
+    group[0].next === null ? [] : [{ firing: group[0].next, items: group }],
+  );
+}
 
 export const sameFiring = (a: Firing, b: Firing): boolean =>
   a.kind === b.kind && a.cone === b.cone && a.atmosphere === b.atmosphere;

@@ -54,6 +54,8 @@ export interface PieceEventPayload {
   changed?: Record<string, string> | undefined;
   /** glazed: codes of buckets; a glaze from outside is 'own'. */
   glazes?: string[] | undefined;
+  /** glazed: what each of these held then, in the same order; nothing is known of a glaze from outside. */
+  held?: { gravity: number | null; reading: number | null; batch: number | null }[] | undefined;
 }
 
 export interface PieceEvent {
@@ -161,7 +163,8 @@ function factsAfter(before: Standing, { kind, at, by, payload }: PieceEvent): Pa
     case 'dry':
       return { dryAt: at, dryBy: by };
     case 'glazed':
-      return { footAt: null, ...noYes };
+      // Raw ware drinks the water of its glaze: it is felt anew.
+      return { footAt: null, ...noYes, ...(!before.isBisqued && { dryAt: null, dryBy: null }) };
     case 'handed-in':
       return payload.heldBack ? { footAt: at } : {};
     case 'returned':

@@ -15,6 +15,17 @@ export interface Gate {
   who: 'owner' | 'technician';
 }
 
+/** A coat of glaze that is on a piece. */
+export interface GlazeFacts {
+  bucket: { name: string } | null;
+  own: { name: string } | null;
+  coneFrom: string | null;
+  coneTo: string | null;
+  isRunny: boolean;
+  /** The load it was fired in; null while it is raw. */
+  load: number | null;
+}
+
 /** What the gates look at; a PieceNow is all of it. */
 export interface GateFacts {
   isBisqued: boolean;
@@ -26,13 +37,7 @@ export interface GateFacts {
   footAt: Instant | null;
   clay: { name: string; maxCone: string } | null;
   ownClay: string | null;
-  glazes: readonly {
-    bucket: { name: string } | null;
-    own: { name: string } | null;
-    coneFrom: string | null;
-    coneTo: string | null;
-    isRunny: boolean;
-  }[];
+  glazes: readonly GlazeFacts[];
   /** A technician's yes to what nobody here knows, for the firing it goes into next. */
   yesAt: Instant | null;
   flag: string | null;
@@ -40,7 +45,8 @@ export interface GateFacts {
 
 /**
  * Every gate between a piece and a firing, open ones first; `ok` is false while it keeps the piece out. The clay's
- * hottest cone must not lie below the firing's; in a glaze firing the range of every glaze must contain it. A clay or
+ * hottest cone must not lie below the firing's, nor must that of any glaze on it; what carries glaze is never bisqued.
+ * The softest cone of a glaze counts while it is raw, but for lustre and decals, which go over what is fired. A clay or
  * glaze that nobody here knows takes a technician's yes instead. Times are Instants, lengths mm. Throws RangeError
  * for a cone that is none.
  */
@@ -69,20 +75,55 @@ function clayGate({ clay }: GateFacts, { cone }: Firing): Gate[] {
   return [{ gate: 'clay-cone', ok, words, who: 'owner' }];
 }
 
+/** What glazes that were just put on do not go with, for whoever put them there; null where they go with the firing. */
+export function misfitWords(
+  glazes: GateFacts['glazes'],
+  { kind, cone }: Firing,
+  howMany: number,
+): string | null {
+  if (kind === 'bisque' || kind === 'lustre') return null;
+  const wrong = glazes.flatMap(({ bucket, own, coneFrom, coneTo, load }) =>
+    coneFrom === null || coneTo === null || load !== null || coneWithin(cone, coneFrom, coneTo)
+      ? []
+      : [`${bucket?.name ?? own?.name ?? 'The glaze'} is for ${rangeWords(coneFrom, coneTo)}`],
+  );
+  if (wrong.length === 0) return null;
+  const asks = howMany === 1 ? 'this piece asks' : 'these pieces ask';
+  const it = wrong.length === 1 ? 'it' : 'them';
+  return `${wrong.join(', ')}; ${asks} for cone ${cone}: choose another firing or wipe ${it} off.`;
+}
+
 const rangeWords = (from: string, to: string) => (from === to ? `cone ${from}` : `cone ${from} to ${to}`);
 
 function glazeGates({ glazes }: GateFacts, { kind, cone }: Firing): Gate[] {
-  if (kind !== 'glaze') return [];
-  return glazes.flatMap(({ bucket, own, coneFrom, coneTo }): Gate[] => {
+  if (kind === 'bisque')
+    return glazes.length === 0
+      ? []
+      : [
+          {
+            gate: 'glaze-cone',
+            ok: false,
+            words: 'It carries glaze, and only bare clay is bisqued: choose its glaze firing.',
+            who: 'owner',
+          },
+        ];
+  return glazes.flatMap(({ bucket, own, coneFrom, coneTo, load }): Gate[] => {
     if (coneFrom === null || coneTo === null) return [];
     const name = bucket?.name ?? own?.name ?? 'The glaze';
-    const ok = coneWithin(cone, coneFrom, coneTo);
+    const mustMelt = load === null && kind !== 'lustre';
+    const ok = mustMelt
+      ? coneWithin(cone, coneFrom, coneTo)
+      : compareCones(hotEnd(coneFrom, coneTo), cone) >= 0;
     const words = ok
       ? `${name} takes cone ${cone}.`
-      : `${name} is for ${rangeWords(coneFrom, coneTo)}, not cone ${cone}: choose another firing or glaze.`;
+      : `${name} is for ${rangeWords(coneFrom, coneTo)}, not cone ${cone}: ${
+          load === null ? 'choose another firing or glaze' : 'choose a cooler firing'
+        }.`;
     return [{ gate: 'glaze-cone', ok, words, who: 'owner' }];
   });
 }
+
+const hotEnd = (one: string, other: string): string => (compareCones(one, other) >= 0 ? one : other);
 
 /** What nobody here can vouch for in this firing: a clay off the list, a glaze from outside, a range not written down. */
 export function unknownsOf(
@@ -90,7 +131,7 @@ export function unknownsOf(
   { kind }: Pick<Firing, 'kind'>,
 ): string[] {
   const strange = clay ? [] : [`the clay (${ownClay ?? 'not said'})`];
-  if (kind !== 'glaze') return strange;
+  if (kind === 'bisque') return strange;
   const outside = glazes.flatMap(({ bucket, own, coneFrom, coneTo }) => {
     if (own) return [`the glaze from outside (${own.name})`];
     return coneFrom === null || coneTo === null ? [`the cones of ${bucket?.name ?? 'a glaze'}`] : [];
@@ -139,7 +180,7 @@ function holeGate({ isClosed, hasHole }: GateFacts): Gate[] {
 }
 
 function footGate({ glazes, footAt }: GateFacts, { kind }: Firing, settings: WareSettings): Gate[] {
-  if (kind !== 'glaze' || glazes.length === 0) return [];
+  if (kind === 'bisque' || glazes.length === 0) return [];
   const ok = footAt !== null;
   const far = `${heldBackMm(glazes, settings)} mm`;
   const words = ok
@@ -147,6 +188,14 @@ function footGate({ glazes, footAt }: GateFacts, { kind }: Firing, settings: War
     : `Wipe the foot and hold the glaze back ${far}, then say so.`;
   return [{ gate: 'foot', ok, words, who: 'owner' }];
 }
+
+/** Whether it is asked, as a piece is handed in, that the foot is wiped: what goes over fired glaze had it wiped before. */
+export const asksFoot = ({
+  glazes,
+  final,
+  footAt,
+}: Pick<GateFacts, 'footAt'> & { glazes: readonly unknown[]; final: Pick<Firing, 'kind'> }): boolean =>
+  glazes.length > 0 && (final.kind === 'glaze' || footAt === null);
 
 /** How far above the foot the glaze must end, mm: further where one of the glazes runs. */
 export const heldBackMm = (

@@ -1,6 +1,8 @@
+import { DAY, type Instant } from '../core/clock.ts';
 import type { Firing } from './firing.ts';
 import type { Gate } from './gates.ts';
 import { groupBy } from './group.ts';
+import type { WareSettings } from './settings.ts';
 import type { Stage } from './stage.ts';
 
 /** What of a piece decides where it is shown and what comes next. */
@@ -22,6 +24,24 @@ export interface Shown {
   outcome: string | null;
   glazes: readonly unknown[];
 }
+
+/** Fired, not fetched, and longer there than the studio keeps ware out. */
+export const isUncollected = (
+  { stage, stageSince }: Pick<Shown, 'stage' | 'stageSince'>,
+  { uncollectedDays }: Pick<WareSettings, 'uncollectedDays'>,
+  now: Instant,
+): boolean => stage === 'fired' && now - stageSince > uncollectedDays * DAY;
+
+/** What its owner is told of fired ware that stands too long, null for every other. */
+export const fetchWords = (
+  piece: Pick<Shown, 'stage' | 'stageSince'>,
+  settings: Pick<WareSettings, 'uncollectedDays'>,
+  now: Instant,
+): string | null => {
+  if (!isUncollected(piece, settings, now)) return null;
+  const days = Math.floor((now - piece.stageSince) / DAY);
+  return `Fired ${days} ${days === 1 ? 'day' : 'days'} ago: fetch it.`;
+};
 
 /** Given back before anybody said how it was glazed, though it is for a glaze firing. */
 export const isUnglazed = ({ stage, final, glazes }: Pick<Shown, 'stage' | 'final' | 'glazes'>): boolean =>
@@ -97,18 +117,24 @@ const order: readonly Stage[] = [
 ];
 
 /**
- * A person's pieces by the part of their page they belong to, each part in bunches: what stands out first, then by how
- * long it has been there, pieces of a bunch by number.
+ * A person's pieces by the part of their page they belong to, each part in bunches: what should have been fetched long
+ * ago first, then what stands out, then by how long it has been there, pieces of a bunch by number.
  */
-export function arrangeOwn<P extends Shown>(pieces: readonly P[]): Record<SectionName, Bunch<P>[]> {
+export function arrangeOwn<P extends Shown>(
+  pieces: readonly P[],
+  settings: Pick<WareSettings, 'uncollectedDays'>,
+  now: Instant,
+): Record<SectionName, Bunch<P>[]> {
+  const isLate = (piece: P) => isUncollected(piece, settings, now);
   const sorted = [...pieces].sort(
     (a, b) =>
+      Number(isLate(b)) - Number(isLate(a)) ||
       order.indexOf(a.stage) - order.indexOf(b.stage) ||
       a.stageSince - b.stageSince ||
       a.batch - b.batch ||
       a.number - b.number,
   );
-  const bunches = [...groupBy(sorted, likeness).values()];
+  const bunches = [...groupBy(sorted, (piece) => `${isLate(piece)} ${likeness(piece)}`).values()];
   const inSection = (name: SectionName) => bunches.filter(([first]) => sectionOf(first) === name);
   return {
     ready: inSection('ready'),

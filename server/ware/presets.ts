@@ -78,12 +78,20 @@ export function formWords(form: string, count: number): string {
 /** 'cup', or what its owner called it. */
 export const formWord = (form: string): string => (isForm(form) ? PRESETS[form].word : form);
 
-/** 'piece 12', 'pieces 12 to 17', 'pieces 12, 14 and 15', of numbers in any order. */
+/** 'piece 12', 'pieces 12, 14 and 15', 'pieces 12 to 17 and 20', of numbers in any order. */
 export function piecesWords(numbers: readonly number[]): string {
   const sorted = [...new Set(numbers)].sort((a, b) => a - b);
-  const [first = 0] = sorted;
-  const last = sorted.at(-1) ?? 0;
-  if (sorted.length === 1) return `piece ${first}`;
-  if (sorted.length > 2 && last - first === sorted.length - 1) return `pieces ${first} to ${last}`;
-  return `pieces ${sorted.slice(0, -1).join(', ')} and ${last}`;
+  if (sorted.length === 1) return `piece ${sorted[0]}`;
+  const runs: [first: number, last: number][] = [];
+  for (const number of sorted) {
+    const run = runs.at(-1);
+    if (run && run[1] === number - 1) run[1] = number;
+    else runs.push([number, number]);
+  }
+  const words = runs.flatMap(([first, last]) =>
+    last - first > 1 ? [`${first} to ${last}`] : first === last ? [`${first}`] : [`${first}`, `${last}`],
+  );
+  return words.length < 2
+    ? `pieces ${words.join('')}`
+    : `pieces ${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 }

@@ -271,5 +271,8 @@ export const pieceOutcomes = pgTable(
       .references(() => people.id, { onDelete: 'restrict' }),
     at: instant('at').notNull(),
   },
-  (t) => [index('piece_outcomes_load').on(t.load), index('piece_outcomes_newest').on(t.pieceId, t.load, t.id)],
+  (t) => [
+    index('piece_outcomes_load').on(t.load),
+    index('piece_outcomes_newest').on(t.pieceId, t.load, t.id),
+  ],
 );

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
+import { toWallTime } from '../../server/core/wall-time.ts';
 import {
   careBody,
   due,
@@ -19,7 +20,7 @@ import { loadWords } from '../../server/ware/service/index.ts';
 import { aBareLoad, usualSchedules } from '../helpers/calendar.ts';
 import { aLoadedKiln, emptied, started } from '../helpers/firing.ts';
 import { aKiln } from '../helpers/kilns.ts';
-import { readAs } from '../helpers/loads.ts';
+import { aClay, aProposal, ownGroup, readAs, readyPieces } from '../helpers/loads.ts';
 import { aStudio, PARTIAL, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;
@@ -96,16 +97,14 @@ describe('the board', () => {
     expect(page).toContain('49 °C');
   });
 
-  it('tells technicians by name who may open it, and members without names', async () => {
+  it('tells everybody by name who may open it', async () => {
     const { number, kiln } = await aLoadedKiln(s, { like: { name: 'Hazel' } });
     await started(s, number);
     await s.as(wren(), (act) => shutOff(act, number, {}));
     await s.as(wren(), (act) => noteReading(act, number, { celsius: 100 }));
-    expect((await boardOf(kiln.code))?.whoOpens).toContain('Cracked by Wren only');
-    expect((await boardOf(kiln.code, s.people.member))?.whoOpens).toContain(
-      'Cracked by whoever fires this kiln',
-    );
-    expect((await s.visit(s.people.member, '/kilns')).body).not.toContain('Wren');
+    for (const person of [wren(), s.people.member])
+      expect((await boardOf(kiln.code, person))?.whoOpens).toContain('May be cracked by Wren.');
+    expect((await s.visit(s.people.member, '/kilns')).body).toContain('May be cracked by Wren.');
   });
 
   it('tells what is next by the calendar, and why a kiln is out of service', async () => {
@@ -146,13 +145,36 @@ describe('what needs somebody', () => {
       { why: 'past-off', act: { href: `/kilns/loads/${number}/readings` } },
     ]);
     await s.as(wren(), (act) => shutOff(act, number, {}));
-    expect(await dues(of)).toEqual([]);
+    expect(await dues(of)).toMatchObject([
+      { why: 'cooling', act: { href: `/kilns/loads/${number}/readings` } },
+    ]);
+    await s.as(wren(), (act) => noteReading(act, number, { celsius: 600 }));
+    expect((await dues(of))[0]?.what).toMatch(/^Last read 600 °C, today .* Cold enough to open from about /);
     s.clock.forward(4 * DAY);
     expect(await dues(of)).toMatchObject([{ why: 'open', act: { href: `/kilns/loads/${number}/open` } }]);
-    expect((await dues(of))[0]?.what).toContain('Nobody has read it since it was shut off.');
+    expect((await dues(of))[0]?.what).toContain('Last read 600 °C');
     await s.as(wren(), (act) => openKiln(act, number, { celsius: 40, how: 'opened' }));
     expect(await dues(of)).toMatchObject([{ why: 'unload', act: { href: `/kilns/loads/${number}/unload` } }]);
     expect((await dues({ code: kiln.code })).length).toBe(1);
+  });
+
+  it('is a proposal that nobody looked over, pressing after a day or where a piece is wanted soon', async () => {
+    const kiln = await aKiln(s, { name: 'Alder' });
+    const clay = await aClay(s);
+    const wantedBy = new Date(s.clock.now() + 5 * DAY).toISOString().slice(0, 10);
+    for (const [more, first] of [
+      [{}, 'approve-later'],
+      [{ wantedBy }, 'approve'],
+    ] as const) {
+      const firing = ownGroup();
+      await readyPieces(s, s.people.member, { for: 'glaze', clay, cone: firing.cone, ...more });
+      const load = await aProposal(s, { kiln: kiln.code, firing });
+      expect(await dues({ load })).toMatchObject([{ why: first, act: { href: `/kilns/loads/${load}` } }]);
+      s.clock.forward(DAY);
+      expect(await dues({ load })).toMatchObject([{ why: 'approve' }]);
+    }
+    const all = (await due(readAs(s, wren()))).map(({ why }) => why);
+    expect(all.lastIndexOf('approve')).toBeLessThan(all.indexOf('out-of-service'));
   });
 
   it('is a log that is missing a day after a load came out, and for two weeks', async () => {
@@ -173,6 +195,7 @@ describe('what needs somebody', () => {
     });
     await started(s, number);
     expect(await dues({ why: 'hand-log' })).toEqual([]);
+    expect((await s.visit(wren(), `/kilns/loads/${number}`)).body).toContain('gas: not metered here');
     s.clock.forward(31 * MINUTE);
     expect((await due(readAs(s, wren())))[0]).toMatchObject({ why: 'hand-log', load: { number } });
     await s.as(wren(), (act) => noteGasLine(act, number, gasForm.parse({ topC: 300 })));
@@ -203,6 +226,62 @@ describe('what needs somebody', () => {
 
   it('is for technicians', async () => {
     await expect(due(readAs(s, s.people.member))).rejects.toThrow('This needs a technician.');
+  });
+});
+
+describe('when it may be opened', () => {
+  const HALF = 30 * MINUTE;
+  const times = (html: string) => /[Cc]old enough to open ([^,.<]*)/.exec(html)?.[1]?.trim();
+
+  it('is said alike on the board, the page of the load, the page of the kiln and where it is opened', async () => {
+    const { number, kiln } = await aLoadedKiln(s, { like: { name: 'Juniper' } });
+    const member = s.people.member;
+    const said = async () => {
+      const one = await boardOf(kiln.code);
+      if (!one?.load?.opens) throw new Error('no forecast');
+      const { from, to } = one.load.opens;
+      const at = (instant: number) => toWallTime(instant, 'Europe/London').slice(11);
+      expect([from % HALF, to % HALF]).toEqual([0, 0]);
+      const load = (await s.visit(member, `/kilns/loads/${number}`)).body;
+      const own = (await s.visit(member, `/kilns/${kiln.code}`)).body;
+      expect(times(load)).toContain(at(from));
+      expect(times(load)).toContain(at(to));
+      expect(times(own)).toBe(times(load));
+      expect((await s.visit(member, '/kilns')).body).toContain(`Cold enough to open ${times(load)}`);
+      return { ...one.load.opens, words: times(load) };
+    };
+    await started(s, number);
+    s.clock.forward(7 * MINUTE);
+    const firing = await said();
+    // Shut off hours before its plan says.
+    s.clock.forward(2 * HOUR);
+    await s.as(wren(), (act) => shutOff(act, number, {}));
+    const off = await said();
+    expect(off.to).toBeLessThan(firing.to);
+    expect((await s.visit(wren(), `/kilns/loads/${number}/open`)).body).toContain(off.words);
+    await s.as(wren(), (act) => noteReading(act, number, { celsius: 112 }));
+    const read = await said();
+    expect(read.to).toBeLessThan(off.from);
+    expect((await s.visit(wren(), `/kilns/loads/${number}/open`)).body).toContain(read.words);
+    // Whoever's ware is in it hears an end that is no earlier, and on the half hour.
+    const place = (await boardOf(kiln.code))?.load?.place;
+    expect(place && place.freeAt >= read.from && place.freeAt % HALF === 0).toBe(true);
+    const page = (await s.visit(member, `/kilns/loads/${number}`)).body;
+    expect(page).toContain('last read 112 °C');
+    await s.as(wren(), (act) => openKiln(act, number, { celsius: 40, how: 'opened' }));
+    expect(times((await s.visit(member, `/kilns/loads/${number}`)).body)).toBeUndefined();
+  });
+
+  it('is on the page of the kiln too, which never looks harmless while it is hot', async () => {
+    const { number, kiln } = await aLoadedKiln(s, { like: { name: 'Spruce' } });
+    await started(s, number);
+    await s.as(wren(), (act) => shutOff(act, number, {}));
+    await s.as(wren(), (act) => noteReading(act, number, { celsius: 112 }));
+    const { body } = await s.visit(s.people.member, `/kilns/${kiln.code}`);
+    expect(body).toContain('COOLING');
+    expect(body).toContain('112 °C');
+    expect(body).toContain('It is hot');
+    expect(body).not.toContain('In service');
   });
 });
 

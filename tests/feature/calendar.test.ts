@@ -280,7 +280,9 @@ describe('the pages', () => {
     expect(refused.body).toContain('The next times that work');
     const done = await s.submit(technician, at, { startsAt: toWallTime(dayAt(3, '12:00'), ZONE), version });
     expect(done.headers.location).toBe(`${at}?did=plan`);
-    expect((await s.visit(technician, `${at}?did=plan`)).body).toContain('It is on the calendar.');
+    const planned = (await s.visit(technician, `${at}?did=plan`)).body;
+    expect(planned).toContain('It is on the calendar.');
+    expect(planned).toContain('Look it over and approve it');
     const off = await s.submit(technician, `/kilns/loads/${load}/unplan`, {
       version: String(await versionOf(load)),
     });

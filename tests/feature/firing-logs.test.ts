@@ -62,8 +62,8 @@ function aLog({
   return `${heading}\n${rows.join('\n')}\n`;
 }
 
-async function fired() {
-  const load = await aLoadedKiln(s, { howMany: 2 });
+async function fired(howMany = 2) {
+  const load = await aLoadedKiln(s, { howMany });
   await started(s, load.number);
   s.clock.forward(HOURS * HOUR);
   return load;
@@ -224,7 +224,7 @@ describe('a log as a file', () => {
       [await aPhoto(), 'This is no text file.'],
       [Buffer.from('%PDF-1.7\n\0\0\0'), 'This is no text file.'],
       [Buffer.alloc(15 * 1024 * 1024 + 1, '1'), 'larger than 15 MB'],
-      [Buffer.from('Dear diary\nit was hot\n'), 'No line holds both'],
+      [Buffer.from('Dear diary\nit was hot\n'), 'It has one column only'],
     ];
     for (const [bytes, words] of wrong) {
       const answer = await sendFile(number, bytes);
@@ -246,6 +246,50 @@ describe('a log as a file', () => {
     expect(wrong.statusCode).toBe(422);
     expect(wrong.body).toContain('hot &amp; hotter');
     expect((await s.submit(wren, at, { text: 'x'.repeat(300_000) })).statusCode).toBe(413);
+  });
+
+  it('whose lines say nothing by themselves comes with its columns to choose', async () => {
+    const { number } = await fired();
+    const rows = Array.from({ length: 30 }, (_, i) => `step ${i},${i * 600},${(20 + 40 * i).toFixed(1)} deg`);
+    const sent = await sendFile(number, Buffer.from(['lost', ...rows].join('\n').replaceAll('deg', 'x')));
+    expect(sent.statusCode).toBe(303);
+    const { body } = await s.visit(wren, String(sent.headers.location));
+    expect(body).toContain('Choose the columns by hand.');
+    expect(body).toContain('Columns of the log');
+    for (const column of ['1', '2', '3']) expect(body).toContain(`<option value="${column}"`);
+  });
+
+  it('that reaches into the future is refused beside its beginning; over the API beside its points', async () => {
+    const { number } = await fired();
+    const now = s.clock.now();
+    const ahead = new Date(now - 20 * HOUR).toISOString().slice(0, 16);
+    const late = await imported(number, aLog({ everyS: 600 }), { startsAt: ahead });
+    expect(late.statusCode).toBe(422);
+    expect(late.body).toContain('f-startsAt-error');
+    expect(late.body).toContain('The log reaches into the future');
+    const send = (lastMs: number) =>
+      s.api(wren, 'POST', `/firings/${number}/log`, {
+        points: [
+          { at: new Date(now - 3 * HOUR).toISOString(), celsius: 100 },
+          { at: new Date(lastMs).toISOString(), celsius: 90 },
+        ],
+      });
+    const refused = await send(now + HOUR);
+    expect(refused.statusCode).toBe(422);
+    expect(refused.json().errors[0].path).toBe('points');
+    expect(await findLog(readAs(s, wren), number)).toBeNull();
+    expect((await send(now + 4 * 60_000)).statusCode).toBeLessThan(300);
+  });
+
+  it('with its top after the shut-off is kept, and said to be odd', async () => {
+    const { number } = await fired();
+    const startedAt = s.clock.now() - HOURS * HOUR;
+    await s.as(wren, (act) => shutOff(act, number, { happenedAt: startedAt + 4 * HOUR }));
+    expect((await imported(number, aLog({ everyS: 600 }))).statusCode).toBe(303);
+    const { body } = await s.visit(wren, `/kilns/loads/${number}/curve`);
+    expect(body).toContain('Log and shut-off do not agree');
+    const over = (await s.api(wren, 'GET', `/firings/${number}`)).json();
+    expect(over.doubt).toContain('By this log it was hottest after it was shut off');
   });
 
   it('by wrong columns is refused, not a fault of ours', async () => {
@@ -394,7 +438,7 @@ describe('cones', () => {
   });
 
   it('decide over the log, level by level, and are flagged at half a cone', async () => {
-    const { number } = await fired();
+    const { number } = await fired(8);
     await imported(number, aLog({ everyS: 300 }));
     await s.as(wren, (act) => shutOff(act, number, {}));
     await s.as(wren, (act) => readCones(act, number, { levels: [cones(1, 'down'), cones(2, '3')] }));
@@ -413,7 +457,54 @@ describe('cones', () => {
     // Read once more, the level counts as it was read last.
     await s.as(wren, (act) => readCones(act, number, { levels: [cones(2, '5')] }));
     expect((await judged(number)).judgement.flagged).toBe(false);
+    const near = await s.visit(ida, `/kilns/loads/${number}/curve`);
+    expect(near.body).toContain('Within half a cone by its cones');
+    expect(near.body).toContain('class="state is-ready"');
+    // A third of a cone off is no fault, and nothing to be green about.
+    await s.as(wren, (act) => readCones(act, number, { levels: [cones(2, '4')] }));
+    const third = await s.visit(ida, `/kilns/loads/${number}/curve`);
+    expect(third.body).toContain('<b>Within half a cone by its cones.</b>');
     await nothingIsWrong(s);
+  });
+
+  it('that tell against each other are asked about, level by level', async () => {
+    const { number, page } = await fired();
+    await s.as(wren, (act) => shutOff(act, number, {}));
+    const { part = 'full' } = page.levels[0] ?? {};
+    const read = (readings: string, confirm?: boolean) =>
+      s.as(wren, (act) =>
+        readCones(act, number, {
+          levels: [
+            {
+              part,
+              level: 1,
+              cones: readings
+                .split(' ')
+                .map((reading, i) => ({ cone: String(5 + i), reading: reading as '2' })),
+            },
+          ],
+          ...(confirm !== undefined && { confirm }),
+        }),
+      );
+    await expect(read('2 2 2')).rejects.toThrow('Level 1: Cone 6 has bent as much as cone 5. Look again.');
+    await expect(read('1 standing down')).rejects.toMatchObject({ status: 409 });
+    for (const fine of ['flat down standing', 'down flat standing', 'standing standing standing', 'flat 3 1'])
+      await read(fine);
+    await read('2 2 2', true);
+    const at = `/kilns/loads/${number}/cones`;
+    const fields = (of: string) =>
+      Object.fromEntries(
+        of.split(' ').flatMap((reading, i) => [
+          [`cone-1-${i + 1}`, String(5 + i)],
+          [`reading-1-${i + 1}`, reading],
+        ]),
+      );
+    const asked = await s.submit(wren, at, fields('2 2 2'));
+    expect(asked.statusCode).toBe(409);
+    expect(asked.body).toContain('href="#f-level-1"');
+    const confirm = /name="confirm" value="([^"]+)"/.exec(asked.body)?.[1] ?? '';
+    expect((await s.submit(wren, at, { ...fields('3 3 3'), confirm })).statusCode).toBe(409);
+    expect((await s.submit(wren, at, { ...fields('2 2 2'), confirm })).statusCode).toBe(303);
   });
 
   it('are read from their page by level; what is no cone stands beside its field', async () => {

@@ -6,18 +6,25 @@ import { ownMessages } from '../../server/core/messages.ts';
 import { newestReading } from '../../server/kilns/firing-record.ts';
 import {
   cancel,
+  changeKilnSettings,
   checkBeforeFiring,
   checkForm,
   correctOutcome,
   examineLoads,
   findKiln,
+  finishLoading,
   gasForm,
+  kilnSettings,
+  loadLevel,
   noteCare,
   noteGasLine,
   noteReading,
   openKiln,
   outcomesOf,
   readCones,
+  reopenLevel,
+  showBoard,
+  showCalendar,
   showFiring,
   shutOff,
   startFiring,
@@ -25,6 +32,7 @@ import {
   unloadForm,
   unloadKiln,
 } from '../../server/kilns/service/index.ts';
+import { append, lockLoad } from '../../server/kilns/service/load-ledger.ts';
 import { OUTCOMES } from '../../server/ware/outcome.ts';
 import { findPieces } from '../../server/ware/service/index.ts';
 import { aLoadedKiln, emptied, opened, started } from '../helpers/firing.ts';
@@ -41,8 +49,15 @@ beforeAll(async () => {
   s = await aStudio();
   ({ technician: wren, member: ida, manager: maro } = s.people);
   finn = await s.aPerson('member', 'Finn');
+  await staffed(ALL_DAY);
 });
 
+// Whatever the hour at which these tests run, somebody is in.
+const ALL_DAY = { from: 0, to: 24 * 60 };
+const staffed = (hours: typeof ALL_DAY | null) =>
+  s.as(wren, async (act) =>
+    changeKilnSettings(act, { ...(await kilnSettings(act)), staffed: Array(7).fill(hours) }),
+  );
 const ALL = { posts: true, washed: true, cones: true, lid: true, clear: true, vent: true, schedule: true };
 const list = (more: object = {}) => checkForm.parse({ ...ALL, onCall: 'Wren, 0700', ...more });
 const shown = (number: number, person = wren) => showFiring(readAs(s, person), number);
@@ -69,11 +84,13 @@ describe('before firing', () => {
     const { number } = await aLoadedKiln(s);
     await s.as(wren, (act) => checkBeforeFiring(act, number, list({ vent: false, onCall: undefined })));
     await expect(s.as(wren, (act) => startFiring(act, number, {}))).rejects.toThrow(
-      'Not ticked: the vent is on; somebody is on call, and knows it.',
+      '2 lines of the list before firing are not ticked. Say why it is started all the same.',
     );
     await s.as(wren, (act) => startFiring(act, number, { note: 'The vent is broken, the door is open' }));
     expect((await shown(number)).startedWithout).toEqual({
       open: ['vent', 'onCall'],
+      found: [],
+      against: [],
       why: 'The vent is broken, the door is open',
     });
   });
@@ -83,6 +100,19 @@ describe('before firing', () => {
     await s.as(wren, (act) => checkBeforeFiring(act, number, list()));
     await s.as(wren, (act) => checkBeforeFiring(act, number, list({ cones: false })));
     expect((await shown(number)).open).toEqual(['cones']);
+  });
+
+  it('a list that was gone through before the kiln was filled again counts no more', async () => {
+    const { number, page } = await aLoadedKiln(s);
+    await s.as(wren, (act) => checkBeforeFiring(act, number, list()));
+    const { part, level } = page.levels.at(-1) as (typeof page.levels)[number];
+    await s.as(wren, (act) => reopenLevel(act, number, { part, level }));
+    await s.as(wren, (act) => loadLevel(act, number, { part, level, why: 'The phone is flat' }));
+    await s.as(wren, (act) => finishLoading(act, number));
+    expect(await shown(number)).toMatchObject({ checked: null, open: { length: 8 } });
+    await expect(s.as(wren, (act) => startFiring(act, number, { confirm: true }))).rejects.toMatchObject({
+      errors: [{ path: 'note' }],
+    });
   });
 
   it('burners want a watch without a gap, a latest shut-off and the alarm tested', async () => {
@@ -110,6 +140,103 @@ describe('before firing', () => {
     expect(page.body).toContain('Software watches nothing. CO has no smell.');
     expect(page.body).toContain('Shut the red valve, phone Maro');
     expect(page.body).toContain('Burners off at the latest');
+  });
+});
+
+describe('a start that something speaks against', () => {
+  it('burners without alarm, watch and latest shut-off are asked about, and want a reason too', async () => {
+    const { number } = await aLoadedKiln(s, { like: GAS });
+    await s.as(wren, (act) => checkBeforeFiring(act, number, list()));
+    const start = (more: object) => s.as(wren, (act) => startFiring(act, number, more));
+    await expect(start({ note: 'In a hurry' })).rejects.toThrow(
+      'Never unattended with burners lit. The CO alarm was not tested. ' +
+        'Nobody is down to watch it from the first burner to the last. ' +
+        'It is not agreed when the burners go off at the latest. Is it started all the same? Say why.',
+    );
+    await expect(start({ confirm: true })).rejects.toMatchObject({ status: 422, errors: [{ path: 'note' }] });
+    const at = `/kilns/loads/${number}/start`;
+    const asked = await s.submit(wren, at, { note: 'In a hurry' });
+    expect(asked.statusCode).toBe(409);
+    expect(asked.body).not.toContain(`Start load ${number}<`);
+    const confirm = /class="plain" type="submit" name="confirm" value="([^"]+)"/.exec(asked.body)?.[1] ?? '';
+    expect((await s.submit(wren, at, { confirm, note: '' })).statusCode).toBe(422);
+    const done = await s.submit(wren, at, { confirm, note: 'Wren stands beside it' });
+    expect(done.statusCode).toBe(303);
+    const page = await s.visit(wren, String(done.headers.location));
+    expect(page.body).toContain('It is lit.');
+    expect(page.body).toContain('The CO alarm was not tested.');
+    expect(page.body).toContain('Wren stands beside it');
+  });
+
+  it('an electric kiln is on, and needs no yes for its list', async () => {
+    const { number } = await aLoadedKiln(s);
+    const at = `/kilns/loads/${number}/start`;
+    const refused = await s.submit(wren, at, {});
+    expect(refused.statusCode).toBe(422);
+    // The eight lines are told once, in the list itself.
+    expect(refused.body.split('The vent is on')).toHaveLength(2);
+    const done = await s.submit(wren, at, { note: 'Quick' });
+    expect((await s.visit(wren, String(done.headers.location))).body).toContain('It is on.');
+  });
+
+  it('away from its slot it is asked about; the slot moves with the start, and back when that is struck out', async () => {
+    const { number, kiln } = await aLoadedKiln(s);
+    const slot = { startsAt: s.clock.now() + 20 * HOUR, freeAt: s.clock.now() + 60 * HOUR };
+    await s.as(wren, async (act) => {
+      const load = await lockLoad(act, number);
+      await append(act, load, { kind: 'planned', payload: slot }, slot);
+    });
+    expect((await s.visit(wren, `/kilns/loads/${number}/start`)).body).toContain('On the calendar: ');
+    const start = (more: object) => s.as(wren, (act) => startFiring(act, number, { note: 'x', ...more }));
+    await expect(start({})).rejects.toThrow(/^On the calendar it starts .*\. Is it started all the same\?/);
+    await start({ confirm: true });
+    expect((await shown(number)).startedWithout?.against).toEqual([
+      expect.stringMatching(/^On the calendar it starts /),
+    ]);
+    const now = await row(number);
+    expect(now.startsAt).toBe(s.clock.now());
+    expect(now.freeAt).toBeGreaterThan(s.clock.now() + HOUR);
+    const { entries } = await showCalendar(readAs(s, wren), {
+      from: s.clock.now(),
+      to: s.clock.now() + 10 * 24 * HOUR,
+    });
+    const places = entries.filter((one) => one.kiln.id === kiln.id).map(({ place }) => place.startsAt);
+    expect(places).toEqual([s.clock.now()]);
+    const { undo } = await shown(number);
+    await s.as(wren, (act) => strikeOutEvent(act, number, { event: undo?.event ?? 0, reason: 'x' }));
+    expect(await row(number)).toMatchObject({ state: 'loaded', ...slot });
+    await nothingIsWrong(s);
+  });
+
+  it('within an hour of its slot nothing is asked', async () => {
+    const { number } = await aLoadedKiln(s);
+    const slot = { startsAt: s.clock.now() + 59 * MINUTE, freeAt: s.clock.now() + 60 * HOUR };
+    await s.as(wren, async (act) => {
+      const load = await lockLoad(act, number);
+      await append(act, load, { kind: 'planned', payload: slot }, slot);
+    });
+    await s.as(wren, (act) => startFiring(act, number, { note: 'x' }));
+    expect(await row(number)).toMatchObject({ state: 'firing', startsAt: s.clock.now() });
+  });
+
+  it('when nobody is in, or with more kW than the studio has, it is asked about', async () => {
+    const [first, second] = [
+      await aLoadedKiln(s, { like: { kilowatts: 9 } }),
+      await aLoadedKiln(s, { like: { kilowatts: 9 } }),
+    ];
+    const start = (number: number) => s.as(wren, (act) => startFiring(act, number, { note: 'x' }));
+    await staffed(null);
+    await expect(start(first.number)).rejects.toThrow('Nobody is in the studio at that time');
+    await staffed(ALL_DAY);
+    await start(first.number);
+    const siteKilowatts = (most: number | null) =>
+      s.as(wren, async (act) =>
+        changeKilnSettings(act, { ...(await kilnSettings(act)), siteKilowatts: most }),
+      );
+    await siteKilowatts(10);
+    await expect(start(second.number)).rejects.toThrow('kW; the studio has 10. Is it started all the same?');
+    await siteKilowatts(null);
+    await start(second.number);
   });
 });
 
@@ -221,8 +348,7 @@ describe('every state refuses what it is not for', () => {
   it('a kiln holds one firing at a time, and none while it is out of service', async () => {
     const first = await aLoadedKiln(s);
     await started(s, first.number);
-    const second = await aLoadedKiln(s, { kiln: first.kiln });
-    await expect(started(s, second.number)).rejects.toThrow(
+    await expect(aLoadedKiln(s, { kiln: first.kiln })).rejects.toThrow(
       `Load ${first.number} is still in ${first.kiln.name}: it is firing.`,
     );
     const other = await aLoadedKiln(s);
@@ -232,10 +358,9 @@ describe('every state refuses what it is not for', () => {
     await expect(started(s, other.number)).rejects.toThrow('out of service: The lid is cracked');
   });
 
-  it('two who start the two loads of one kiln at once: one of them is refused', async () => {
-    const first = await aLoadedKiln(s);
-    const second = await aLoadedKiln(s, { kiln: first.kiln });
-    const results = await Promise.allSettled([started(s, first.number), started(s, second.number)]);
+  it('two who start a load at once: one of them is refused', async () => {
+    const { number } = await aLoadedKiln(s);
+    const results = await Promise.allSettled([started(s, number), started(s, number)]);
     expect(results.filter(({ status }) => status === 'fulfilled')).toHaveLength(1);
   });
 
@@ -288,7 +413,7 @@ describe('while it fires', () => {
     const read = (happenedAt: number) =>
       s.as(wren, (act) => noteReading(act, number, { celsius: 100, happenedAt }));
     await expect(read(s.clock.now() + 6 * MINUTE)).rejects.toThrow('This lies in the future.');
-    await expect(read(s.clock.now() - HOUR)).rejects.toThrow('It was not lit yet.');
+    await expect(read(s.clock.now() - HOUR)).rejects.toThrow('It was not started yet.');
     const page = await s.submit(wren, `/kilns/loads/${number}/readings`, {
       celsius: '100',
       happenedAt: '2099-01-01T00:00',
@@ -488,7 +613,7 @@ describe('opening', () => {
       else {
         await expect(open(), what).rejects.toThrow(words);
         expect((await row(number)).openedAt, what).toBeNull();
-        await open({ confirm: true });
+        await open({ confirm: true, note: 'Smoke' });
       }
       const { opened: all, undo } = await shown(number);
       expect(all, what).toMatchObject([{ celsius, how }]);
@@ -507,7 +632,12 @@ describe('opening', () => {
     const confirm = /name="confirm" value="([^"]+)"/.exec(asked.body)?.[1] ?? '';
     const other = await s.submit(wren, at, { celsius: '400', how: 'opened', confirm });
     expect(other.statusCode).toBe(409);
-    const done = await s.submit(wren, at, { celsius: '160', how: 'opened', confirm });
+    expect(asked.body).toContain('<button class="plain" type="submit" name="confirm"');
+    const silent = await s.submit(wren, at, { celsius: '160', how: 'opened', confirm });
+    expect(silent.statusCode).toBe(422);
+    expect(silent.body).toContain('Say why it was opened at 160 °C.');
+    expect(silent.body).toContain('It was done all the same');
+    const done = await s.submit(wren, at, { celsius: '160', how: 'opened', confirm, note: 'A lid fell' });
     expect(done.statusCode).toBe(303);
     expect((await shown(number)).opened).toMatchObject([{ celsius: 160, how: 'opened', allowed: 'shut' }]);
     expect((await s.visit(wren, at)).body).toContain('too hot by the studio’s settings');
@@ -522,6 +652,7 @@ describe('opening', () => {
       celsius: 160,
       how: 'opened',
       confirm: true,
+      note: 'The elements glowed on',
     });
     expect(done.json()).toMatchObject({ state: 'cooling', measuredC: 160 });
   });
@@ -532,7 +663,7 @@ describe('opening', () => {
     await s.as(wren, (act) => noteReading(act, number, { celsius: 20 }));
     s.clock.forward(8 * HOUR);
     await s.as(wren, (act) => shutOff(act, number, {}));
-    expect(await shown(number)).toMatchObject({ allows: null, forecasts: null });
+    expect(await shown(number)).toMatchObject({ allows: null, forecasts: { open: null, hands: null } });
     s.clock.forward(MINUTE);
     await s.as(wren, (act) => noteReading(act, number, { celsius: 900 }));
     expect((await shown(number)).allows?.step).toBe('shut');
@@ -550,7 +681,51 @@ describe('opening', () => {
       'Estimate. Check the pyrometer. Shelves and pots in the middle are hotter than the probe.',
     );
     expect(body).toContain('It unlocks nothing.');
-    expect(body).not.toContain('Keep it so');
+    expect(body).not.toContain('Write it down');
+  });
+});
+
+describe('a kiln that was only cracked', () => {
+  it('is not open: it keeps its forecast, and nobody is led to unload it', async () => {
+    const { number } = await aLoadedKiln(s);
+    await started(s, number);
+    await s.as(wren, (act) => shutOff(act, number, {}));
+    await s.as(wren, (act) => openKiln(act, number, { celsius: 110, how: 'cracked' }));
+    expect(await row(number)).toMatchObject({ openedAt: null, letsHandsIn: false });
+    const boardOf = async () => {
+      const { kilns } = await showBoard(readAs(s, wren));
+      return kilns.find(({ load }) => load?.number === number)?.load;
+    };
+    expect(await boardOf()).toMatchObject({ openedAt: null, opens: { due: false } });
+    const firstAct = async () => {
+      const { body } = await s.visit(wren, `/kilns/loads/${number}`);
+      return /<a class="do" href="([^"]+)"/.exec(body)?.[1]?.split('/').at(-1);
+    };
+    expect(await firstAct()).toBe('readings');
+    const page = await s.visit(wren, `/kilns/loads/${number}/open`);
+    expect(page.body).not.toContain('Unload it');
+    expect(page.body).not.toContain('Read the witness cones');
+    await s.as(wren, (act) => openKiln(act, number, { celsius: 85, how: 'opened' }));
+    expect(await row(number)).toMatchObject({ openedAt: s.clock.now(), letsHandsIn: false });
+    expect(await firstAct()).toBe('readings');
+    await s.as(wren, (act) => noteReading(act, number, { celsius: 49 }));
+    expect(await firstAct()).toBe('unload');
+    // It rose again, or the first was misread: only the newest counts.
+    s.clock.forward(MINUTE);
+    await s.as(wren, (act) => noteReading(act, number, { celsius: 60 }));
+    expect(await firstAct()).toBe('readings');
+    await nothingIsWrong(s);
+  });
+
+  it('how it was opened is a choice of whoever types it', async () => {
+    const { number } = await aLoadedKiln(s);
+    await started(s, number);
+    await s.as(wren, (act) => shutOff(act, number, {}));
+    const at = `/kilns/loads/${number}/open`;
+    const { body } = await s.visit(wren, at);
+    expect(body).not.toMatch(/name="how"[^>]* checked/);
+    expect((await s.submit(wren, at, { celsius: '40' })).statusCode).toBe(422);
+    expect((await row(number)).openedAt).toBeNull();
   });
 });
 
@@ -590,8 +765,14 @@ describe('unloading', () => {
     await s.as(wren, (act) => openKiln(act, number, { celsius: 100, how: 'cracked' }));
     await expect(unload(number)).rejects.toThrow('It has not been opened yet');
     await s.as(wren, (act) => openKiln(act, number, { celsius: 80, how: 'opened' }));
-    await expect(unload(number, { celsius: 50 })).rejects.toThrow('Hands stay out above 50 °C.');
-    await unload(number, { celsius: 50, confirm: true });
+    await expect(unload(number, { celsius: 50 })).rejects.toThrow(
+      'Do not reach in. At 50 °C: May be opened. Hands stay out above 50 °C.',
+    );
+    await expect(unload(number, { celsius: 300 })).rejects.toThrow('Shut it. Do not reach in. At 300 °C:');
+    await expect(unload(number, { celsius: 50, confirm: true })).rejects.toThrow(
+      'Say why it was emptied at 50 °C.',
+    );
+    await unload(number, { celsius: 50, confirm: true, note: 'With long gloves' });
     expect((await row(number)).state).toBe('unloaded');
   });
 
@@ -646,12 +827,55 @@ describe('unloading', () => {
     const done = await s.submit(wren, at, {
       celsius: '70',
       confirm,
+      note: 'The class waits',
       [`outcome-${first}`]: 'run',
       [`note-${second}`]: 'A drip on the foot',
     });
     expect(done.headers.location).toBe(`/kilns/loads/${number}/outcomes?did=unloaded`);
     const shownThen = await s.visit(wren, String(done.headers.location));
     expect(shownThen.body).toContain('Glaze ran');
+  });
+
+  it('from its page: numbers that are not good come first, and nothing counts as good before it is said', async () => {
+    const { number, pieces } = await aLoadedKiln(s);
+    const [first, second] = pieces as [number, number];
+    await opened(s, number);
+    const at = `/kilns/loads/${number}/unload`;
+    const fields = { celsius: '30', faults: `${second} ${first}`, [`note-${pieces[2]}`]: 'A small chip' };
+    const shown = await s.submit(wren, at, { ...fields, show: 'yes' });
+    expect(shown.statusCode).toBe(200);
+    const rest = shown.body.indexOf(`The other ${pieces.length - 2} pieces`);
+    expect(rest).toBeGreaterThan(0);
+    for (const piece of pieces) {
+      expect(shown.body.split(`name="outcome-${piece}"`)).toHaveLength(2);
+      const isAbove = shown.body.indexOf(`name="outcome-${piece}"`) < rest;
+      expect(isAbove, String(piece)).toBe(piece === first || piece === second);
+    }
+    for (const kept of ['value="30"', `value="${second} ${first}"`, 'A small chip'])
+      expect(shown.body).toContain(kept);
+    expect((await row(number)).state).toBe('cooling');
+    const early = await s.submit(wren, at, { ...fields, [`outcome-${first}`]: 'run' });
+    expect(early.statusCode).toBe(422);
+    expect(early.body).toContain(`Say how ${second} came out.`);
+    for (const [faults, words] of [
+      ['the blue one', 'Type numbers, such as 44 51.'],
+      ['999999', `Not in load ${number}: 999999.`],
+    ] as const)
+      for (const show of ['yes', undefined]) {
+        const refused = await s.submit(wren, at, { ...fields, faults, ...(show && { show }) });
+        expect(refused.statusCode).toBe(422);
+        expect(refused.body).toContain(words);
+      }
+    const said = { [`outcome-${first}`]: 'run', [`outcome-${second}`]: 'crack' };
+    expect((await s.submit(wren, at, { ...fields, ...said })).statusCode).toBe(303);
+    const outcomes = new Map(
+      (await outcomesOf(readAs(s, wren), number)).map((piece) => [piece.number, piece.outcome]),
+    );
+    expect([first, second, pieces[2] as number].map((piece) => outcomes.get(piece))).toEqual([
+      'run',
+      'crack',
+      'good',
+    ]);
   });
 
   it('a bisque goes on to be glazed, but what burst or is beyond use', async () => {
@@ -726,12 +950,18 @@ describe('whatever is done in whatever order', () => {
           const events = (await pageOf(s, number)).events;
           await s
             .as(wren, async (act) => {
-              if (what === 'start') return startFiring(act, number, { note: 'x', happenedAt });
+              if (what === 'start') return startFiring(act, number, { note: 'x', confirm: true, happenedAt });
               if (what === 'read') return noteReading(act, number, { celsius, happenedAt });
               if (what === 'off') return shutOff(act, number, { celsius, happenedAt });
-              if (what === 'open') return openKiln(act, number, { celsius, how: 'opened', confirm: true });
+              if (what === 'open')
+                return openKiln(act, number, {
+                  celsius,
+                  how: which % 2 ? 'opened' : 'cracked',
+                  confirm: true,
+                  note: 'x',
+                });
               if (what === 'unload')
-                return unloadKiln(act, number, unloadForm.parse({ celsius, confirm: true }));
+                return unloadKiln(act, number, unloadForm.parse({ celsius, confirm: true, note: 'x' }));
               const event = events.at(-1 - (which % 4))?.number ?? 1;
               return strikeOutEvent(act, number, { event, reason: 'x' });
             })

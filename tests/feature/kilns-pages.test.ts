@@ -251,7 +251,7 @@ describe('a kiln’s page', () => {
     expect((await visit(member, `/kilns/${code}`)).body).toContain('Retired');
     expect((await visit(technician, '/kilns/settings')).body).toContain('Shed kiln');
     await send(`/kilns/${code}/retire`, { what: 'return' });
-    expect((await visit(member, `/kilns/${code}`)).body).toContain('In service');
+    expect((await visit(member, `/kilns/${code}`)).body).toContain('EMPTY');
     expect((await send(`/kilns/${code}/retire`, { what: 'burn' })).statusCode).toBe(422);
   });
 });
@@ -284,9 +284,7 @@ describe('noting care', () => {
     expect(refused.statusCode).toBe(422);
     expect(fieldError(refused.body, 'note')).toBeTruthy();
     await send(url, { kind: 'out-of-service', note: 'Lid brick loose' });
-    expect((await visit(member, `/kilns/${code}`)).body).toMatch(
-      /Out of service<\/span><span>Lid brick loose/,
-    );
+    expect((await visit(member, `/kilns/${code}`)).body).toMatch(/OUT OF SERVICE<\/p><p>Lid brick loose/);
     expect((await visit(technician, `/kilns/${code}/care`)).body).toContain('Back in service');
   });
 

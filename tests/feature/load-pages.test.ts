@@ -64,6 +64,9 @@ describe('the list of loads', () => {
     expect(page).toContain('Bisque, cone 06 oxidation');
     expect(page).toContain('<b>4 ready</b>');
     expect(page).toMatch(/Round kiln<\/b>: \d+\s?% of what it usually takes/);
+    // What is under way comes first; a kiln without a reason is under a fold.
+    expect(page.indexOf('Under way')).toBeLessThan(page.indexOf('What waits'));
+    expect(page).toMatch(/No reason to fire it yet\.<\/p><details[^>]*><summary>The kilns/);
     const fields = { kiln, kind: 'bisque', cone: '06', atmosphere: 'oxidation', key: 'propose-bisque-1' };
     const answer = await s.submit(wren, '/kilns/loads', fields);
     expect(answer.statusCode).toBe(303);
@@ -183,6 +186,36 @@ describe('moving a piece', () => {
     expect(moved?.yMm).toBeCloseTo(Number(fields.yMm));
     const after = await s.visit(wren, answer.headers.location as string);
     expect(after.body).toContain(`Piece ${piece} moved.`);
+  });
+
+  it('is typed in whole millimetres, and keeps to the last digit what is left as it was shown', async () => {
+    const made = await aLoad();
+    const [piece] = made.ida as [number];
+    const at = async () => (await load(made.number)).pieces.find(({ number }) => number === piece);
+    const before = await at();
+    if (!before) throw new Error('It is in the load.');
+    const { xMm, yMm } = before;
+    expect(Number.isInteger(xMm) && Number.isInteger(yMm), 'the packer left it on whole millimetres').toBe(
+      false,
+    );
+    const { body } = await s.visit(wren, `/kilns/loads/${made.number}/pieces/${piece}`);
+    const form =
+      /<form[^>]*>(?:(?!<\/form>).)*id="place-xMm"(?:(?!<\/form>).)*<\/form>/s.exec(body)?.[0] ?? '';
+    const inputs = [...form.matchAll(/<input[^>]*>/g)].map(([input]) => input);
+    const shownIn = (name: string) =>
+      /value="([^"]*)"/.exec(inputs.find((input) => input.includes(`name="${name}"`)) ?? '')?.[1] ?? '';
+    const shown = Object.fromEntries(['xMm', 'yMm', 'wasXMm', 'wasYMm'].map((name) => [name, shownIn(name)]));
+    expect(shown).toEqual({
+      xMm: String(Math.round(xMm)),
+      yMm: String(Math.round(yMm)),
+      wasXMm: String(xMm),
+      wasYMm: String(yMm),
+    });
+    const { part, level, turned } = before;
+    const where = { piece: String(piece), part, level: String(level), ...(turned && { turned: 'yes' }) };
+    const same = await post(made.number, `pieces/${piece}/move`, { ...where, ...shown });
+    expect(same.statusCode).toBe(303);
+    expect(await at()).toMatchObject({ xMm, yMm });
   });
 
   it('is refused in words, keeps what was typed, and leaves the piece where it was', async () => {

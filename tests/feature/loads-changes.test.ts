@@ -85,9 +85,9 @@ describe('moving a piece', () => {
       s.as(wren, (act) =>
         movePiece(act, load, { piece, part: 'full', level: 1, xMm: 0, yMm: 0, version: 1, ...more }),
       );
-    await expect(move({ xMm: at.xMm + 40, yMm: at.yMm })).rejects.toMatchObject({
+    await expect(move({ xMm: at.xMm, yMm: at.yMm })).rejects.toMatchObject({
       status: 422,
-      errors: [{ path: 'piece', message: expect.stringMatching(new RegExp(`piece ${other}`)) }],
+      errors: [{ path: 'piece', message: `It would stand in the place of piece ${other}.` }],
     });
     await expect(move({ xMm: 4000 })).rejects.toMatchObject({ errors: [{ path: 'piece' }] });
     await expect(move({ level: 9 })).rejects.toMatchObject({ errors: [{ path: 'level' }] });
@@ -280,6 +280,18 @@ describe('packing again', () => {
     await expect(s.as(wren, (act) => saveRepack(act, load, again))).rejects.toThrow(
       `Piece ${late} does not wait any more: picked up. Pack again.`,
     );
+    await nothingIsWrong(s);
+  });
+
+  it('takes nothing in that was flagged while it was packed', async () => {
+    const { load, firing } = await aLoad(3, 'approved');
+    const [late] = (await ready(firing)) as [number];
+    const prepared = await prepareRepack(readAs(s, wren), load, { version: 2 }, quickly);
+    await s.as(wren, (act) => movePieces(act, 'flag', [late], { words: 'Cracked.' }));
+    await expect(s.as(wren, (act) => saveRepack(act, load, prepared))).rejects.toThrow(
+      new RegExp(`^Piece ${late}: .*Pack again\\.$`),
+    );
+    expect(await stageOf(late)).toBe('waiting-glaze');
     await nothingIsWrong(s);
   });
 

@@ -232,9 +232,37 @@ describe('what may be proposed', () => {
       firing: { kind: 'bisque' },
       kilns: [{ reasons: [{ because: 'waited' }] }, {}],
     });
-    expect(later).toMatchObject({ inProposals: 4, kilns: [{ reasons: [], proposed: [load] }, {}] });
+    expect(later).toMatchObject({
+      inProposals: 4,
+      takenBy: [{ load, pieces: 4 }],
+      kilns: [{ share: 0, reasons: [], proposed: [load] }, {}],
+    });
     await expect(proposals(readAs(studio, studio.people.member))).rejects.toMatchObject({ status: 403 });
   });
+});
+
+it('what one proposal takes is no reason for another, in any kiln', async () => {
+  const studio = await aStudio();
+  const own = await aClay(studio);
+  const [one] = [await aKiln(studio), await aKiln(studio, { like: 'front' })];
+  const now = async () => (await proposals(readAs(studio, studio.people.technician)))[0];
+  await readyPieces(studio, studio.people.member, { for: 'glaze', clay: own, howMany: 3 });
+  studio.clock.forward(20 * DAY);
+  const reasons = async () => (await now())?.kilns.map((kiln) => kiln.reasons.map(({ because }) => because));
+  expect(await reasons()).toEqual([['waited'], ['waited']]);
+  const load = await aProposal(studio, { kiln: one.code, firing: GLAZE });
+  expect(await reasons()).toEqual([[], []]);
+  const { technician } = studio.people;
+  const taken = (await studio.visit(technician, '/kilns/loads')).body;
+  expect(taken).toContain(`are in <a href="/kilns/loads/${load}">load ${load}</a>, none is left.`);
+  expect(taken).not.toContain('Propose a');
+  await readyPieces(studio, studio.people.member, { for: 'glaze', clay: own, howMany: 2 });
+  expect(await now()).toMatchObject({ ready: 5, inProposals: 3, takenBy: [{ load, pieces: 3 }] });
+  const rest = (await studio.visit(technician, '/kilns/loads')).body;
+  expect(rest).toContain('2 in none');
+  // Whichever kiln is asked, it leaves those three alone.
+  expect(rest.match(/of the 2 that no proposal takes/g)).toHaveLength(2);
+  expect(rest.match(/name="exceptProposed"/g)).toHaveLength(2);
 });
 
 describe('approving a load', () => {
@@ -328,7 +356,7 @@ describe('approving a load', () => {
       const won = loads[answers.findIndex(({ status }) => status === 'fulfilled')] as number;
       const lost = answers.find((answer) => answer.status === 'rejected') as PromiseRejectedResult;
       expect(lost.reason).toMatchObject({ status: 409 });
-      expect(lost.reason.message).toContain(`is in load ${won}.`);
+      expect(lost.reason.message).toContain(`are in load ${won}.`);
       const found = await findPieces(readAs(s, wren), numbers);
       expect(found.every(({ load }) => load === won)).toBe(true);
       await nothingIsWrong(s);
@@ -395,4 +423,19 @@ describe('who sees what of a load', () => {
     expect(page.events.map(({ by, note }) => [by, note])).toEqual([[null, null]]);
     expect((await pageOf(s, load)).pieces.map(({ owner }) => owner).sort()).toEqual(['Fenella', 'Ida']);
   });
+});
+
+it('a proposal is stored while somebody holds its pieces and its kiln locked', async () => {
+  const kiln = await aKiln(s);
+  const firing = ownGroup();
+  await readyPieces(s, ida, { for: 'glaze', clay, cone: firing.cone, howMany: 3 });
+  const first = await aProposal(s, { kiln: kiln.code, firing });
+  const prepared = await prepareProposal(readAs(s, wren), { kiln: kiln.code, firing }, quickly);
+  const { version } = (await pageOf(s, first)).load;
+  await s.as(wren, async (act) => {
+    await approve(act, first, { version });
+    const { loads } = await s.as(maro, (other) => saveProposals(other, prepared));
+    expect(loads).toHaveLength(1);
+  });
+  await nothingIsWrong(s);
 });

@@ -1,10 +1,12 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { bucketBody, createBucketWithRecipe } from '../../server/buckets/service/index.ts';
 import { DAY, HOUR } from '../../server/core/clock.ts';
 import { pictureIn } from '../../server/core/files.ts';
 import { ownMessages } from '../../server/core/messages.ts';
 import { may } from '../../server/core/policy.ts';
 import { addClay } from '../../server/ware/service/clays.ts';
-import { confirmDry, due, lookAtDesk } from '../../server/ware/service/desk.ts';
+import { confirmDry, lookAtDesk } from '../../server/ware/service/desk.ts';
+import { due } from '../../server/ware/service/due.ts';
 import {
   claimPiece,
   examinePieces,
@@ -353,6 +355,88 @@ describe('what is due', () => {
       const page = await fresh.visit(fresh.people.technician, one.act.href);
       expect(page.statusCode).toBe(200);
     }
+  });
+});
+
+describe('what is due, counted', () => {
+  /** The same, read piece by piece. */
+  async function byPiece() {
+    const desk = await lookAtDesk(read());
+    const waited = ({ waitingSince, stageSince }: (typeof desk.toFeel)[number]) => waitingSince ?? stageSince;
+    const stood = ({ stageSince }: (typeof desk.toFeel)[number]) => stageSince;
+    const line = (why: string, list: typeof desk.toFeel, since: typeof waited, longerThan = -1) => {
+      const oldest = Math.min(...list.map(since));
+      return list.length > 0 && s.clock.now() - oldest > longerThan
+        ? [{ why, count: list.length, oldest }]
+        : [];
+    };
+    const claims = desk.noName.flatMap(({ piece, claims: by }) => (by.length > 0 ? [piece] : []));
+    return [
+      ...line('feel-dry', desk.toFeel, waited),
+      ...line('claims', claims, stood),
+      ...line('yes-asked', desk.yesAsked, waited),
+      ...desk.queues.flatMap(({ ready }) => line('long-wait', ready, waited, 14 * DAY)),
+      ...line('not-fetched', desk.overdue, stood),
+      ...line('returned', desk.returned, stood, 7 * DAY),
+    ];
+  }
+
+  const byWhy = (list: { why: string; count: number; oldest: number }[]) =>
+    list.map(({ why, count, oldest }) => `${why} ${count} ${oldest}`).sort();
+
+  it('agrees with the desk whatever lies on it and however long', async () => {
+    await s.as(technician, async (act) => {
+      const bucket = { capacityLitres: 25, target: { aim: 1.46 }, solidsDensity: 2.6 };
+      const add = (code: string, more: object) =>
+        createBucketWithRecipe(act, bucketBody.parse({ ...bucket, code, name: code, ...more }));
+      await add('FITS', { coneFrom: '5', coneTo: '7' });
+      await add('HOT', { coneFrom: '9', coneTo: '10' });
+      await add('WHO', {});
+    });
+    const own = { own: 'From home', coneFrom: '5', coneTo: '7' };
+    const hand = (numbers: number[]) =>
+      s.as(member, (act) => movePieces(act, 'hand-in', numbers, { heldBack: true }));
+    const strangeClay = { clay: undefined, ownClay: 'mud' };
+    for (const more of [{}, { thickestMm: 40 }, { closed: true }, strangeClay]) {
+      const [one, ...others] = (await asked(3, more)) as [number, ...number[]];
+      await s.as(technician, (act) => movePieces(act, 'dry', others, {}));
+      await s.as(technician, (act) => movePieces(act, 'flag', others.slice(1), { words: 'wait' }));
+      await s.as(technician, (act) => movePieces(act, 'return', [one], { reason: 'not-dry' }));
+      s.clock.forward(HOUR);
+    }
+    for (const glazes of [[], [{ bucket: 'FITS' }], [{ bucket: 'HOT' }, own], [{ bucket: 'WHO' }], [own]]) {
+      const some = [...(await pieces(2, { begins: 'bisqued' })), ...(await pieces(1, { once: true }))];
+      await s.as(member, (act) => movePieces(act, 'glazes', some, { glazes }));
+      await hand(some);
+      s.clock.forward(7 * HOUR);
+    }
+    const lustre = await pieces(1, { ...strangeClay, begins: 'bisqued', kind: 'lustre', cone: '018' });
+    await hand(lustre);
+    for (const width of [901, 902]) {
+      const picture = await pictureIn({ bytes: await aPhoto(width), isTooLarge: false }, 'photo');
+      const { numbers } = await s.as(technician, (act) =>
+        registerFound(act, { form: 'bowl', looks: 'fired' }, picture),
+      );
+      if (width === 901) await s.as(member, (act) => claimPiece(act, numbers[0] as number, {}));
+    }
+    const strange = (await lookAtDesk(read())).yesAsked.slice(0, 3).map(({ number }) => number);
+    await s.as(technician, (act) => movePieces(act, 'yes', strange, { trayMm: 15 }));
+    await fired(2);
+    const seen = new Set<string>();
+    for (const step of [0, 3, 9, 16]) {
+      s.clock.forward(step * DAY);
+      const counted = await due(read());
+      expect(byWhy(counted)).toEqual(byWhy(await byPiece()));
+      for (const { why } of counted) seen.add(why);
+    }
+    expect([...seen].sort()).toEqual([
+      'claims',
+      'feel-dry',
+      'long-wait',
+      'not-fetched',
+      'returned',
+      'yes-asked',
+    ]);
   });
 });
 

@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { bucketBody, createBucketWithRecipe } from '../../server/buckets/service/index.ts';
 import { comeOut, enterLoad, fillLoadWords, findPiece, lockPieces } from '../../server/ware/service/index.ts';
 import { aStudio, PARTIAL, type Person, type Studio } from '../helpers/studio.ts';
 import { aPhoto, upload } from '../helpers/upload.ts';
@@ -55,6 +56,27 @@ describe('registering on a phone', () => {
     const mine = await s.visit(member, String(sent.headers.location));
     expect(mine.body).toContain('6 cups');
     expect(mine.body).toContain(`Pieces ${numbers[0]} to ${numbers[5]} registered`);
+    const tags = /href="(\/ware\/tags[^"]+)">Print tags/.exec(mine.body)?.[1] ?? '';
+    expect((await s.visit(member, tags)).body.split('class="rack-number"')).toHaveLength(7);
+  });
+
+  it('takes one where nobody says how many', async () => {
+    const sent = await s.submit(member, '/ware/new', { ...form, clay, howMany: '' });
+    expect(numbersIn(sent.headers.location)).toHaveLength(1);
+  });
+
+  it('folds what is rare, and unfolds it with what was typed or is wrong in it', async () => {
+    const more = (body: string) =>
+      /<details class="more"( open)?><summary>More/.exec(body)?.[1] !== undefined;
+    expect(more((await s.visit(member, '/ware/new?form=cup')).body)).toBe(false);
+    const wrongCone = { ...form, clay, cone: '99' };
+    expect(more((await s.submit(member, '/ware/new', wrongCone)).body)).toBe(false);
+    expect(more((await s.submit(member, '/ware/new', { ...wrongCone, place: 'Rack 2' })).body)).toBe(true);
+    expect(more((await s.submit(member, '/ware/new', { ...form, clay: '' })).body)).toBe(true);
+    expect(more((await s.submit(member, '/ware/new', { ...form, clay, wantedBy: '31/12' })).body)).toBe(true);
+    const number = await one({ note: 'A gift' });
+    expect(more((await s.visit(member, `/ware/${number}/edit`)).body)).toBe(true);
+    expect(more((await s.visit(member, `/ware/${await one()}/edit`)).body)).toBe(false);
   });
 
   it('a form refused comes back filled in, with the photo kept', async () => {
@@ -158,6 +180,13 @@ describe('my ware', () => {
     expect(page).toContain('In load 214: firing now, expected out Saturday.');
     expect(page.indexOf('Ready to pick up')).toBeLessThan(page.indexOf('On its way'));
     expect(page).toContain(`Piece ${out} came out of the kiln: burst. Have a look.`);
+    const [, card = ''] = /(<article class="ware-card is-too-thick">.*?<\/article>)/s.exec(page) ?? [];
+    expect(card).toMatch(/<\/svg>Burst<\/p>/);
+    expect(card).not.toContain('Fired<');
+    expect(card).toContain(`>${out}</a>`);
+    const own = (await s.visit(person, `/ware/${out}`)).body;
+    expect(own).toContain('class="verdict is-too-thick"');
+    expect(own).toContain('<h2>Burst</h2>');
     expect((await s.submit(person, '/ware/messages', {})).statusCode).toBe(303);
     expect((await s.visit(person, '/ware')).body).not.toContain('New for you');
   });
@@ -239,6 +268,27 @@ describe('the page of a piece', () => {
       expect(page.statusCode, path).toBe(200);
       expect(page.body, path).toContain(`action="/ware/${number}/${path}"`);
     }
+  });
+
+  it('warns where a glaze does not take the firing, and offers to change it', async () => {
+    const code = 'KELP';
+    const kelp = { code, name: 'Kelp', capacityLitres: 25, target: { aim: 1.46 }, solidsDensity: 2.6 };
+    const hot = bucketBody.parse({ ...kelp, coneFrom: '9', coneTo: '10' });
+    await s.as(technician, (act) => createBucketWithRecipe(act, hot));
+    const numbers = await somePieces(s, member, { clay, howMany: 2, begins: 'bisqued' });
+    const [first, second] = numbers as [number, number];
+    const at = `/ware/${first}/glazes`;
+    expect((await s.visit(member, at)).body).toContain('<h2>Glazed</h2>');
+    const sent = await s.submit(member, at, { first: code, also: String(second) });
+    const { body } = await s.visit(member, String(sent.headers.location));
+    expect(body).toContain('class="flash is-ask-technician"');
+    expect(body).toMatch(
+      /Recorded\. Kelp is for cone 9 to 10; these pieces ask for cone 6: choose another firing or wipe it off\./,
+    );
+    expect(body).toContain('Change the glaze');
+    expect((await s.visit(member, at)).body).toContain('<h2>Change the glaze</h2>');
+    const bare = await s.submit(member, at, { bare: 'yes' });
+    expect((await s.visit(member, String(bare.headers.location))).body).toContain('class="flash is-ready"');
   });
 
   it('glazes by the wall, from outside or not at all, and says beside its field what is wrong', async () => {

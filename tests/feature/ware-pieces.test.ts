@@ -30,7 +30,6 @@ import {
   registerForm,
   registerFound,
   setTrait,
-  waitingGroups,
 } from '../../server/ware/service/index.ts';
 import { STAGES } from '../../server/ware/stage.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
@@ -603,7 +602,7 @@ describe('in and out of loads', () => {
     expect((await see(number)).isReady).toBe(true);
   });
 
-  it('what waits is grouped by its firing, the longest wait first', async () => {
+  it('what waits for one firing is listed by how long it has waited, ready or not', async () => {
     const own = await aStudio();
     const name = await aClay(own);
     const soft = await aClay(own, { bisqueCone: '08' });
@@ -611,10 +610,12 @@ describe('in and out of loads', () => {
     own.clock.forward(HOUR);
     await dryPieces(own, own.people.member, { clay: name, howMany: 2 });
     await dryPieces(own, own.people.member, { ownClay: 'Strange' });
-    const groups = await own.as(own.people.technician, (act) => waitingGroups(act));
-    expect(groups.map(({ firing, ready, notReady }) => [firing.cone, ready, notReady])).toEqual([
-      ['08', 1, 0],
-      ['06', 2, 1],
+    const all = await own.as(own.people.technician, (act) => listWaiting(act));
+    expect(all.map(({ next, isReady }) => [next?.cone, isReady])).toEqual([
+      ['08', true],
+      ['06', true],
+      ['06', true],
+      ['06', false],
     ]);
     const waiting = await own.as(own.people.technician, (act) => listWaiting(act, bisque));
     expect(waiting).toHaveLength(3);

@@ -70,10 +70,14 @@ async function glazedPieces(
   await s.as(s.people.technician, (act) => movePieces(act, 'yes', numbers, { trayMm: 15 }));
 }
 
-/** Lit by the technician, who may fire every kiln of `aKiln`; the list before firing is not gone through. */
+/** Started by the technician, who may fire every kiln of `aKiln`, whatever the hour; the list before firing is not gone through. */
 export const started = (s: Studio, number: number, happenedAt?: number): Promise<void> =>
   s.as(s.people.technician, (act) =>
-    startFiring(act, number, { note: 'In a hurry', ...(happenedAt !== undefined && { happenedAt }) }),
+    startFiring(act, number, {
+      note: 'In a hurry',
+      confirm: true,
+      ...(happenedAt !== undefined && { happenedAt }),
+    }),
   );
 
 /** Lit, off and open at 40 °C. */

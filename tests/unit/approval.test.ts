@@ -106,9 +106,17 @@ describe('the checks before a load is approved', () => {
   });
 
   it('pieces that went elsewhere, grew, or a plan that cannot be built', () => {
-    const elsewhere = candidate(2, { notHad: 'Piece 2 is in load 7.' });
+    const elsewhere = candidate(2, { notHad: { one: 'is in load 7.', many: 'are in load 7.' } });
     expect(failing({ pieces: [elsewhere] })).toMatchObject([
       { check: 'plan', words: 'Piece 2 is in load 7.', numbers: [2] },
+    ]);
+    const taken = [44, 45, 46, 47, 63].map((number) => ({ ...elsewhere, number }));
+    const gone = candidate(9, { notHad: { one: 'does not wait any more.', many: 'do not wait any more.' } });
+    expect(failing({ pieces: [...taken, gone] })).toMatchObject([
+      {
+        words: 'Pieces 44 to 47 and 63 are in load 7. Piece 9 does not wait any more.',
+        numbers: [9, 44, 45, 46, 47, 63],
+      },
     ]);
     const taller = candidate(1, { asAsked: piece(1, { heightMm: 120 }) });
     const wider = candidate(1, { asAsked: piece(1, { footprint: { shape: 'circle', diameterMm: 95 } }) });

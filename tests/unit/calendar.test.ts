@@ -8,6 +8,7 @@ import {
   bookingAt,
   coolingRead,
   daysFrom,
+  downAbout,
   dueBy,
   isStaffed,
   type LoadTimes,
@@ -258,6 +259,58 @@ describe('where a load stands', () => {
         },
       ),
     );
+  });
+});
+
+describe('when it is likely down to a temperature', () => {
+  const takes = { hours: 10, openHours: { from: 8, to: 20.5 }, coolHours: { from: 10, to: 30 } };
+  const ask = (load: Partial<LoadTimes>, now: string, to: 'open' | 'hands' = 'open') =>
+    downAbout({ ...times, ...load }, to, {
+      takes,
+      settings: { openBelowC: 90, handsBelowC: 50 },
+      cooling,
+      now: at(now),
+    });
+
+  it('goes by plan, then by its start, then by when it was shut off, rounded up to half hours', () => {
+    expect(ask({}, '2026-03-05T12:00')).toMatchObject({
+      from: at('2026-03-07T06:00'),
+      to: at('2026-03-07T18:30'),
+      due: false,
+    });
+    expect(ask({ startsAt: null }, '2026-03-05T12:00')).toBeNull();
+    const firing = { state: 'firing', startedAt: at('2026-03-06T12:54') } as const;
+    expect(ask(firing, '2026-03-06T14:00')).toMatchObject({
+      from: at('2026-03-07T07:00'),
+      to: at('2026-03-07T19:30'),
+    });
+    // Past its time it goes on for another hour from now.
+    expect(ask(firing, '2026-03-07T10:00')?.from).toBe(at('2026-03-07T19:00'));
+    const off = { ...firing, state: 'cooling', shutOffAt: at('2026-03-06T20:24') } as const;
+    expect(ask(off, '2026-03-06T21:00')).toMatchObject({
+      from: at('2026-03-07T04:30'),
+      to: at('2026-03-07T17:00'),
+    });
+    expect(ask(off, '2026-03-06T21:00', 'hands')?.to).toBe(at('2026-03-08T02:30'));
+    expect(ask(off, '2026-03-09T21:10')).toMatchObject({ from: at('2026-03-09T21:30'), due: true });
+  });
+
+  it('goes by the newest reading once there is one since it was shut off', () => {
+    const off = { state: 'cooling', shutOffAt: at('2026-03-06T20:24') } as const;
+    const read = { ...off, measuredC: 112, measuredAt: at('2026-03-06T20:35') };
+    const soon = ask(read, '2026-03-06T21:20');
+    expect(soon && soon.to <= at('2026-03-07T00:30')).toBe(true);
+    const before = { ...off, measuredC: 20, measuredAt: at('2026-03-06T10:00') };
+    expect(ask(before, '2026-03-06T21:20')).toEqual(ask(off, '2026-03-06T21:20'));
+  });
+
+  it('is nothing for a load that is done with, or without a schedule', () => {
+    expect(ask({ state: 'unloaded' }, '2026-03-06T21:20')).toBeNull();
+    expect(ask({ state: 'cancelled' }, '2026-03-06T21:20')).toBeNull();
+    const settings = { openBelowC: 90, handsBelowC: 50 };
+    expect(
+      downAbout(times, 'open', { takes: null, settings, cooling, now: at('2026-03-06T10:00') }),
+    ).toBeNull();
   });
 });
 

@@ -30,6 +30,17 @@ describe('the plot of a firing', () => {
     expect(Math.min(...points.map(([, y]) => y as number))).toBe(points[4]?.[1]);
   });
 
+  it('joins readings typed by hand only where they are close, and marks each of them', () => {
+    const points = [0, 30, 75, 121, 3000].map((minutes, i) => ({ atS: minutes * 60, c: 100 * i }));
+    const typed = { measured: [{ label: 'Typed by hand', isByHand: true, points }] };
+    const commands = (d: string) => d.replace(/[^A-Za-z]/g, '');
+    expect(commands(path(html(typed), 'line'))).toBe('MLLMM');
+    expect(commands(path(html(typed), 'typed'))).toBe('MhMhMhMhMh');
+    const logged = html({ measured: [{ label: 'Log', points }] });
+    expect(commands(path(logged, 'line'))).toBe('MLLLL');
+    expect(path(logged, 'typed')).toBe('');
+  });
+
   it('marks 573 °C, names the axes and keys both lines by their pattern', () => {
     const out = html();
     expect(out).toContain('quartz 573 °C');

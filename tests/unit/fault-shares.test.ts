@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it, test } from 'vitest';
-import { faultRows, shareOf } from '../../server/kilns/fault-shares.ts';
+import { faultRows, shareOf, totals } from '../../server/kilns/fault-shares.ts';
 
 describe('a share with what it rests on', () => {
   it('of nothing says nothing', () => {
@@ -45,6 +45,26 @@ describe('what goes with a fault', () => {
       { outcome: 'run', count: 3 },
     ]);
     expect(rows.map(({ standsOut }) => standsOut)).toEqual([true, false, false]);
+  });
+
+  test('property: rows of one key and outcome are one, in whatever order they come', () => {
+    const row = fc.record({
+      key: fc.constantFrom('A', 'B'),
+      outcome: fc.constantFrom('good', 'crawl', 'run'),
+      count: fc.integer({ min: 1, max: 50 }),
+    });
+    fc.assert(
+      fc.property(fc.array(row, { maxLength: 12 }), (rows) => {
+        const found = faultRows(rows, 0.1, bad);
+        expect(faultRows([...rows].reverse(), 0.1, bad)).toEqual(found);
+        for (const { key, share, outcomes } of found) {
+          expect(new Set(outcomes.map(({ outcome }) => outcome)).size).toBe(outcomes.length);
+          const own = rows.filter((one) => one.key === key);
+          expect(share.all).toBe(own.reduce((sum, one) => sum + one.count, 0));
+          expect(totals(own).all).toBe(share.all);
+        }
+      }),
+    );
   });
 
   it('of one fault only that one counts', () => {

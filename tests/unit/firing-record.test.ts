@@ -7,6 +7,7 @@ import {
   checksFor,
   conesAround,
   conesOf,
+  lastChecked,
   levelWord,
   newestReading,
   offsByPlace,
@@ -18,6 +19,7 @@ import {
   standing,
   watchFaults,
 } from '../../server/kilns/firing-record.ts';
+import { foldLoad } from '../../server/kilns/load-fold.ts';
 import type { Segment } from '../../server/kilns/schedule.ts';
 
 const event = (
@@ -32,6 +34,20 @@ const event = (
   voids: null,
   payload,
   ...more,
+});
+
+test('the list before firing counts from the newest filling on', () => {
+  const first = { ticks: checksFor('electric') };
+  const second = { ticks: [] };
+  const events = [event(1, 'loaded', {}), event(2, 'checked', first), event(3, 'void', {}, { voids: 9 })];
+  expect(lastChecked(events)).toEqual(first);
+  expect(lastChecked([...events, event(4, 'checked', second)])).toEqual(second);
+  const refilled = [...events, event(4, 'loaded', {})];
+  expect(lastChecked(refilled)).toBeNull();
+  expect(lastChecked([...refilled, event(5, 'checked', second)])).toEqual(second);
+  expect(
+    lastChecked([...refilled, event(5, 'checked', second), event(6, 'void', {}, { voids: 5 })]),
+  ).toBeNull();
 });
 
 describe('typed readings', () => {
@@ -215,11 +231,30 @@ describe('witness cones', () => {
   ])('around cone %s stand %j', (wanted, cones) => expect(conesAround(wanted)).toEqual(cones));
 });
 
+describe('a lid', () => {
+  const entry = (number: number, how: string, voids: number | null = null) => ({
+    ...event(number, voids === null ? 'opened' : 'void', { celsius: 100, how }, { voids }),
+    by: 1,
+    state: null,
+  });
+
+  it('that was cracked is not open; the last opening that stands counts', () => {
+    const openedAt = (...events: ReturnType<typeof entry>[]) => foldLoad(events).openedAt;
+    expect(openedAt(entry(1, 'cracked'))).toBeNull();
+    expect(openedAt(entry(1, 'cracked'), entry(2, 'opened'), entry(3, 'cracked'))).toBe(2 * MINUTE);
+    expect(openedAt(entry(1, 'cracked'), entry(2, 'opened'), entry(3, '', 2))).toBeNull();
+  });
+});
+
 describe('the next act', () => {
   const load = (state: string, more: object = {}) =>
-    ({ number: 7, state, openedAt: null, kiln: { power: 'electric', mayFire: true, ...more } }) as Parameters<
-      typeof firingActs
-    >[0];
+    ({
+      number: 7,
+      state,
+      openedAt: null,
+      letsHandsIn: false,
+      kiln: { power: 'electric', mayFire: true, ...more },
+    }) as Parameters<typeof firingActs>[0];
   const hrefs = (...args: Parameters<typeof firingActs>) =>
     firingActs(...args).map(({ href }) => href.replace('/kilns/loads/7/', ''));
 
@@ -230,9 +265,24 @@ describe('the next act', () => {
     expect(hrefs(load('loaded', { mayFire: false }), technician)).toEqual(['check']);
     expect(hrefs(load('firing'), technician)).toEqual(['readings', 'shut-off', 'curve', 'log']);
     expect(hrefs(load('firing', { power: 'gas' }), technician)[0]).toBe('gas');
-    expect(hrefs(load('cooling'), technician)).toEqual(['open', 'readings', 'cones', 'curve', 'log']);
-    expect(hrefs({ ...load('cooling'), openedAt: 1 }, technician)[0]).toBe('unload');
     expect(hrefs(load('unloaded'), technician)).toEqual(['curve', 'outcomes', 'cones', 'log']);
+  });
+
+  it('of a kiln that cools is a reading, until it is open and read as cool enough for hands', () => {
+    const technician = { mayLoad: true };
+    const cooling = (more: object) => hrefs({ ...load('cooling'), ...more }, technician);
+    expect(cooling({})).toEqual(['readings', 'open', 'curve', 'log']);
+    expect(cooling({ letsHandsIn: true })).toEqual(['readings', 'open', 'curve', 'log']);
+    const open = ['readings', 'open', 'unload', 'cones', 'curve', 'log'];
+    expect(cooling({ openedAt: 1 })).toEqual(open);
+    expect(cooling({ openedAt: 1, letsHandsIn: true })).toEqual([
+      'unload',
+      'readings',
+      'open',
+      'cones',
+      'curve',
+      'log',
+    ]);
   });
 
   it('is no act of whoever only looks', () => {
@@ -244,7 +294,8 @@ describe('the next act', () => {
       ['open', 'curve'],
       ['curve'],
     ]);
-    expect(hrefs({ ...load('cooling'), openedAt: 1 }, member)[0]).toBe('open');
+    const opened = { ...load('cooling', { mayFire: false }), openedAt: 1, letsHandsIn: true };
+    expect(hrefs(opened, member)).toEqual(['open', 'curve']);
   });
 });
 

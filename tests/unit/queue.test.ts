@@ -17,6 +17,7 @@ import { daysUntil, footprintMm2, urgency, type Waiter, worthOf } from '../../se
 import { KILN_DEFAULTS } from '../../server/kilns/settings.ts';
 
 const NOW = Date.UTC(2026, 2, 14, 12);
+const ZONE = 'Europe/London';
 const CUP = { footprint: { shape: 'circle', diameterMm: 90 }, heightMm: 100 } as const;
 
 const waiter = (more: Partial<Waiter> = {}): Waiter => ({
@@ -80,8 +81,8 @@ describe('what a waiting piece is worth', () => {
         const older = waiters.map((w) =>
           w === one ? { ...w, waitingSince: w.waitingSince - more * DAY } : w,
         );
-        const before = worthOf(waiters, NOW).get(one.number) as number;
-        expect(worthOf(older, NOW).get(one.number) as number).toBeGreaterThanOrEqual(before);
+        const before = worthOf(waiters, NOW, ZONE).get(one.number) as number;
+        expect(worthOf(older, NOW, ZONE).get(one.number) as number).toBeGreaterThanOrEqual(before);
       }),
     );
   });
@@ -89,19 +90,34 @@ describe('what a waiting piece is worth', () => {
   it('grows without end, so that everything goes in some day', () => {
     const flood = Array.from({ length: 200 }, (_, i) => waiter({ number: i + 2, owner: `person ${i + 2}` }));
     const last = waiter({ number: 1, waitingSince: NOW - 3000 * DAY });
-    const worth = worthOf([last, ...flood], NOW);
+    const worth = worthOf([last, ...flood], NOW, ZONE);
     const others = flood.reduce((sum, { number }) => sum + (worth.get(number) as number), 0);
     expect(worth.get(1) as number).toBeGreaterThan(others / 2);
   });
 
-  it('rises as the date it is wanted by nears, and does not fall once that is over', () => {
+  it('rises as the date it is wanted by nears, and fades once that day is over', () => {
     const on = (day: number) =>
-      urgency({ waitingSince: NOW, wantedBy: new Date(NOW + day * DAY).toISOString().slice(0, 10) }, NOW);
+      urgency(
+        { waitingSince: NOW, wantedBy: new Date(NOW + day * DAY).toISOString().slice(0, 10) },
+        NOW,
+        ZONE,
+      );
     for (let day = 27; day > 5; day--) expect(on(day - 1)).toBeGreaterThan(on(day));
-    expect(on(-3)).toBe(on(2));
-    expect(on(90)).toBe(urgency({ waitingSince: NOW, wantedBy: null }, NOW));
-    expect(urgency({ waitingSince: NOW, wantedBy: 'soon' }, NOW)).toBe(1);
-    expect(daysUntil('2026-03-15', NOW)).toBe(0.5);
+    expect(on(0)).toBe(on(2));
+    for (let day = -1; day > -15; day--) expect(on(day)).toBeLessThan(on(day + 1));
+    expect(on(-15)).toBe(on(90));
+    expect(on(-400)).toBe(on(90));
+    expect(on(90)).toBe(urgency({ waitingSince: NOW, wantedBy: null }, NOW, ZONE));
+    expect(urgency({ waitingSince: NOW, wantedBy: 'soon' }, NOW, ZONE)).toBe(1);
+  });
+
+  it('counts days as the studio’s clock does', () => {
+    expect(daysUntil('2026-03-15', NOW, ZONE)).toBe(0.5);
+    // Half past nine in the morning of the 15th there, while it is the evening of the 14th in London.
+    const evening = Date.UTC(2026, 2, 14, 20, 30);
+    expect(daysUntil('2026-03-15', evening, 'Pacific/Auckland')).toBeCloseTo(-9.5 / 24, 9);
+    expect(daysUntil('2026-03-15', evening, 'America/New_York')).toBeCloseTo(7.5 / 24, 9);
+    expect(daysUntil('soon', NOW, ZONE)).toBeNaN();
   });
 
   it("is less for an owner's second than for another's first that waited as long", () => {
@@ -112,7 +128,7 @@ describe('what a waiting piece is worth', () => {
           waiter({ number: i + 1, waitingSince: since }),
         );
         const other = waiter({ number: 99, owner: 'person 2', waitingSince: since });
-        const worth = worthOf([...many, other], NOW);
+        const worth = worthOf([...many, other], NOW, ZONE);
         const own = many.map(({ number }) => worth.get(number) as number);
         expect(worth.get(99)).toBe(own[0]);
         for (const value of own.slice(1)) expect(value).toBeLessThan(worth.get(99) as number);
@@ -122,8 +138,8 @@ describe('what a waiting piece is worth', () => {
 
   it('counts the pieces of a class per head', () => {
     const one = (number: number, heads: number) => waiter({ number, owner: 'group 1', heads });
-    const alone = worthOf([one(1, 1), one(2, 1), one(3, 1)], NOW);
-    const twelve = worthOf([one(1, 12), one(2, 12), one(3, 12)], NOW);
+    const alone = worthOf([one(1, 1), one(2, 1), one(3, 1)], NOW, ZONE);
+    const twelve = worthOf([one(1, 12), one(2, 12), one(3, 12)], NOW, ZONE);
     expect(alone.get(3) as number).toBeLessThan(alone.get(1) as number);
     expect(twelve.get(3)).toBe(twelve.get(1));
   });
@@ -131,7 +147,7 @@ describe('what a waiting piece is worth', () => {
   it('is above 0 and finite', () => {
     fc.assert(
       fc.property(someWaiters, (waiters) => {
-        for (const value of worthOf(waiters, NOW).values()) {
+        for (const value of worthOf(waiters, NOW, ZONE).values()) {
           expect(value).toBeGreaterThan(0);
           expect(Number.isFinite(value)).toBe(true);
         }
@@ -141,7 +157,7 @@ describe('what a waiting piece is worth', () => {
 });
 
 describe('what the packer is asked', () => {
-  const setting = { kind: 'glaze', settings: KILN_DEFAULTS, now: NOW } as const;
+  const setting = { kind: 'glaze', settings: KILN_DEFAULTS, now: NOW, timeZone: ZONE } as const;
 
   it('packs what no technician measured larger by half the difference of the gaps all round', () => {
     const [unsure, sure] = packerPieces([queued(), queued({ measured: { byTechnician: true } })], setting);
@@ -159,6 +175,15 @@ describe('what the packer is asked', () => {
     expect(known).toMatchObject({ stack: { kind: 'nest', like: 'clay 3' }, footprint: CUP.footprint });
     expect(own?.stack).toEqual({ kind: 'nest', like: 'own From home' });
     expect(packerPieces([bowl], setting)[0]?.stack).toBeUndefined();
+  });
+
+  it('stacks no two of a clay that nobody named: each may be another', () => {
+    const nameless = () => queued({ stack: 'nest', clay: null });
+    const likes = packerPieces([nameless(), nameless()], { ...setting, kind: 'bisque' }).map(({ stack }) =>
+      typeof stack === 'object' ? stack.like : stack,
+    );
+    expect(likes).not.toContain(undefined);
+    expect(new Set(likes).size).toBe(2);
   });
 
   it('carries trays, pins and weights, and estimates the weight of what nobody weighed', () => {
@@ -236,7 +261,7 @@ describe('conflicting glazes', () => {
 });
 
 describe('when a load is proposed', () => {
-  const setting = { kind: 'glaze', settings: KILN_DEFAULTS, now: NOW } as const;
+  const setting = { kind: 'glaze', settings: KILN_DEFAULTS, now: NOW, timeZone: ZONE } as const;
   const round = { shelf: { shape: 'round', diameterMm: 550 }, usableHeightMm: 680 } as const;
 
   it('knows the room of a chamber', () => {
@@ -273,6 +298,7 @@ describe('when a load is proposed', () => {
     expect(words([queued({ waitingSince: NOW - 10 * DAY })], 'bisque')).toEqual(['waited']);
     expect(words([queued({ wantedBy: '2026-03-21' })])).toEqual(['date']);
     expect(words([queued({ wantedBy: '2026-03-01' })])).toEqual(['date']);
+    expect(words([queued({ wantedBy: '2026-02-20' })])).toEqual([]);
     expect(words([queued({ wantedBy: '2026-04-21' })])).toEqual([]);
     // 161.6 L · 0.35 · 0.85 = 48.06 L: 75.5 cups of 0.636 L.
     const cups = (n: number) => Array.from({ length: n }, () => queued());

@@ -91,6 +91,17 @@ describe('where a piece stands by its events', () => {
     });
   });
 
+  it('glazed raw it is wet again and felt anew; bisqued it stays as dry as it was', () => {
+    const glazed = () => event('glazed', { stage: 'glazed' });
+    expect(fold([registered(), event('dry', { by: 9 }), glazed()])).toMatchObject({
+      dryAt: null,
+      dryBy: null,
+    });
+    const felt = dry();
+    const out = event('came-out', { stage: 'bisqued', load: 3 });
+    expect(fold([registered(), felt, entered(), out, glazed()])).toMatchObject({ dryAt: felt.at, dryBy: 9 });
+  });
+
   it('is fresh out of its load until something moves it', () => {
     const out = [registered(), dry(), entered(8), event('came-out', { stage: 'bisqued', load: 8 })];
     expect(fold(out)?.outOf).toBe(8);

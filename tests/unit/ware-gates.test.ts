@@ -3,7 +3,14 @@ import { describe, expect, it } from 'vitest';
 import { DAY } from '../../server/core/clock.ts';
 import { compareCones } from '../../server/ware/cone.ts';
 import type { Firing } from '../../server/ware/firing.ts';
-import { type GateFacts, type GateName, gatesFor, heldBackMm, unknownsOf } from '../../server/ware/gates.ts';
+import {
+  asksFoot,
+  type GateFacts,
+  type GateName,
+  gatesFor,
+  heldBackMm,
+  unknownsOf,
+} from '../../server/ware/gates.ts';
 import { WARE_DEFAULTS } from '../../server/ware/settings.ts';
 
 const NOW = Date.UTC(2026, 2, 14, 10);
@@ -24,9 +31,23 @@ const green: GateFacts = {
   yesAt: null,
   flag: null,
 };
-const harbour = { bucket: { name: 'Harbour Grey' }, own: null, coneFrom: '5', coneTo: '6', isRunny: false };
+const harbour = {
+  bucket: { name: 'Harbour Grey' },
+  own: null,
+  coneFrom: '5',
+  coneTo: '6',
+  isRunny: false,
+  load: null,
+};
 const glazed: GateFacts = { ...green, isBisqued: true, glazes: [harbour], footAt: NOW };
-const outside = { bucket: null, own: { name: 'Blue from home' }, coneFrom: '5', coneTo: '7', isRunny: false };
+const outside = {
+  bucket: null,
+  own: { name: 'Blue from home' },
+  coneFrom: '5',
+  coneTo: '7',
+  isRunny: false,
+  load: null,
+};
 
 const open = (piece: GateFacts, firing: Firing, now = NOW): GateName[] =>
   gatesFor(piece, firing, WARE_DEFAULTS, now)
@@ -59,8 +80,13 @@ describe('before bisque', () => {
     expect(open({ ...glazed, isClosed: true }, glaze6)).toEqual(['hole']);
   });
 
-  it('glazes, the foot and their cones are no matter of bisque', () => {
-    expect(open({ ...green, glazes: [{ ...harbour, coneFrom: '9', coneTo: '10' }] }, bisque)).toEqual([]);
+  it('what carries glaze, raw or fired, is not bisqued, whoever says yes', () => {
+    for (const coat of [harbour, outside, { ...harbour, load: 12 }]) {
+      const piece = { ...glazed, glazes: [coat], yesAt: NOW };
+      expect(open(piece, bisque)).toEqual(['glaze-cone']);
+      expect(open({ ...piece, isBisqued: false }, bisque)).toEqual(['glaze-cone']);
+    }
+    expect(gatesFor(glazed, bisque, WARE_DEFAULTS, NOW)[0]?.words).toContain('carries glaze');
   });
 });
 
@@ -117,10 +143,40 @@ describe('before a glaze firing', () => {
     expect(heldBackMm([harbour, { ...harbour, isRunny: true }], WARE_DEFAULTS)).toBe(12);
   });
 
-  it('lustre goes over the glaze: only the clay is asked', () => {
-    expect(
-      open({ ...glazed, footAt: null }, { kind: 'lustre', cone: '018', atmosphere: 'oxidation' }),
-    ).toEqual([]);
+  const lustre: Firing = { kind: 'lustre', cone: '018', atmosphere: 'oxidation' };
+  const other: Firing = { kind: 'other', cone: '6', atmosphere: 'reduction' };
+
+  it('lustre goes over the glaze: it need not melt again, and all else is asked', () => {
+    expect(open(glazed, lustre)).toEqual([]);
+    expect(open({ ...glazed, footAt: null }, lustre)).toEqual(['foot']);
+    expect(open({ ...glazed, glazes: [outside] }, lustre)).toEqual(['unknown']);
+    expect(open({ ...glazed, glazes: [{ ...harbour, coneFrom: '020', coneTo: '019' }] }, lustre)).toEqual([
+      'glaze-cone',
+    ]);
+  });
+
+  it('another kind of firing asks what a glaze firing asks', () => {
+    expect(open(glazed, other)).toEqual([]);
+    expect(open({ ...glazed, footAt: null }, other)).toEqual(['foot']);
+    expect(open({ ...glazed, glazes: [outside] }, other)).toEqual(['unknown']);
+    expect(open(glazed, { ...other, cone: '7' })).toEqual(['glaze-cone']);
+    expect(open(glazed, { ...other, cone: '04' })).toEqual(['glaze-cone']);
+  });
+
+  it('what was fired before need not melt again, and must not be fired hotter than it takes', () => {
+    const before = { ...glazed, glazes: [{ ...harbour, load: 12 }] };
+    expect(open(before, { ...glaze6, cone: '04' })).toEqual([]);
+    expect(open(before, glaze6)).toEqual([]);
+    expect(open(before, { ...glaze6, cone: '7' })).toEqual(['glaze-cone']);
+    const over = { ...harbour, coneFrom: '06', coneTo: '04' };
+    expect(open({ ...before, glazes: [...before.glazes, over] }, { ...glaze6, cone: '05' })).toEqual([]);
+  });
+
+  it('asks for the foot as it is handed in, unless it was wiped for what is fired on it', () => {
+    expect(asksFoot({ glazes: [], footAt: null, final: glaze6 })).toBe(false);
+    expect(asksFoot({ glazes: [harbour], footAt: NOW, final: glaze6 })).toBe(true);
+    expect(asksFoot({ glazes: [harbour], footAt: null, final: lustre })).toBe(true);
+    expect(asksFoot({ glazes: [harbour], footAt: NOW, final: lustre })).toBe(false);
   });
 });
 
@@ -158,4 +214,39 @@ it('no clay softer than the firing ever passes, whatever else is so', () => {
       },
     ),
   );
+});
+
+it('nothing passes with a glaze whose hot end lies below the firing, whatever else is so', () => {
+  const kinds = ['bisque', 'glaze', 'lustre', 'other'] as const;
+  const coat = fc.record({
+    bucket: fc.constantFrom({ name: 'One' }, null),
+    own: fc.constantFrom({ name: 'Own' }, null),
+    coneFrom: fc.constantFrom(...CONES),
+    coneTo: fc.constantFrom(...CONES),
+    isRunny: fc.boolean(),
+    load: fc.constantFrom(null, 7),
+  });
+  let passed = 0;
+  fc.assert(
+    fc.property(
+      fc.array(coat, { minLength: 1, maxLength: 3 }),
+      fc.constantFrom(...CONES),
+      fc.constantFrom(...kinds),
+      fc.constantFrom(null, NOW),
+      fc.boolean(),
+      (glazes, cone, kind, at, isBisqued) => {
+        const clay = { name: 'A clay', maxCone: '14' };
+        const piece = { ...glazed, clay, glazes, yesAt: at, footAt: at ?? NOW, isBisqued };
+        if (open(piece, { kind, cone, atmosphere: 'oxidation' }).length > 0) return;
+        passed += 1;
+        expect(kind).not.toBe('bisque');
+        for (const { coneFrom, coneTo } of glazes)
+          expect(Math.max(compareCones(coneFrom, cone), compareCones(coneTo, cone))).toBeGreaterThanOrEqual(
+            0,
+          );
+      },
+    ),
+    { numRuns: 500 },
+  );
+  expect(passed).toBeGreaterThan(10);
 });

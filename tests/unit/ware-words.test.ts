@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { DAY } from '../../server/core/clock.ts';
 import { conflictsAmong } from '../../server/ware/conflicts.ts';
 import type { Firing } from '../../server/ware/firing.ts';
 import type { Gate } from '../../server/ware/gates.ts';
-import { arrangeOwn, nextAct, type Shown, sectionOf } from '../../server/ware/mine.ts';
+import { arrangeOwn, fetchWords, nextAct, type Shown, sectionOf } from '../../server/ware/mine.ts';
 import { nextFiring } from '../../server/ware/next-firing.ts';
 import { OUTCOMES, stageAfter } from '../../server/ware/outcome.ts';
 import { FORMS, formWords, PRESETS, piecesWords } from '../../server/ware/presets.ts';
@@ -88,6 +89,7 @@ describe('words', () => {
     expect(piecesWords([14, 12, 13])).toBe('pieces 12 to 14');
     expect(piecesWords([15, 12, 14])).toBe('pieces 12, 14 and 15');
     expect(piecesWords([9, 10, 100])).toBe('pieces 9, 10 and 100');
+    expect(piecesWords([63, 46, 44, 45, 80, 81, 82])).toBe('pieces 44 to 46, 63 and 80 to 82');
   });
 
   it('forms have a word for one and for several; what its owner named keeps its name', () => {
@@ -188,7 +190,7 @@ describe('a member’s own page', () => {
       shown({ stage, number: 10 * at + 1, batch: at, load: stage === 'in-load' ? 3 : null }),
       shown({ stage, number: 10 * at + 2, batch: at, load: stage === 'in-load' ? 3 : null }),
     ]);
-    const parts = arrangeOwn(pieces);
+    const parts = arrangeOwn(pieces, WARE_DEFAULTS, 0);
     const numbers = Object.values(parts)
       .flat(2)
       .map(({ number }) => number);
@@ -203,7 +205,21 @@ describe('a member’s own page', () => {
   });
 
   it('keeps one of a batch apart that something keeps back', () => {
-    const parts = arrangeOwn([shown(), shown({ number: 2 }), shown({ number: 3, flag: 'a crack?' })]);
+    const all = [shown(), shown({ number: 2 }), shown({ number: 3, flag: 'a crack?' })];
+    const parts = arrangeOwn(all, WARE_DEFAULTS, 0);
     expect(parts['needs-you'].map((bunch) => bunch.map(({ number }) => number))).toEqual([[1, 2], [3]]);
+  });
+
+  it('what should have been fetched long ago comes first, with its days, apart from the rest of its batch', () => {
+    const now = 100 * DAY;
+    const fired = (number: number, ago: number) =>
+      shown({ number, batch: 1, stage: 'fired', stageSince: now - ago * DAY });
+    const left = shown({ number: 9, batch: 9, stage: 'left-behind', stageSince: now - 60 * DAY });
+    const settings = { uncollectedDays: 21 };
+    const { ready } = arrangeOwn([left, fired(1, 2), fired(2, 22.5), fired(3, 21)], settings, now);
+    expect(ready.map((bunch) => bunch.map(({ number }) => number))).toEqual([[2], [9], [3, 1]]);
+    expect(fetchWords(fired(2, 22.5), settings, now)).toBe('Fired 22 days ago: fetch it.');
+    expect(fetchWords(fired(3, 21), settings, now)).toBeNull();
+    expect(fetchWords(left, settings, now)).toBeNull();
   });
 });

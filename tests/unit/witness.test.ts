@@ -48,6 +48,9 @@ describe('the cone a level has reached', () => {
   it('doubts a hotter cone that bent more', () => {
     expect(reachedBy(cones('5 standing, 6 3'))?.doubt).toBe('Cone 6 has bent more than cone 5. Look again.');
     expect(reachedBy(cones('5 standing, 6 flat'))?.doubt).not.toBeNull();
+    expect(reachedBy(cones('5 2, 6 2'))?.doubt).toBe('Cone 6 has bent as much as cone 5. Look again.');
+    for (const fine of ['5 standing, 6 standing', '5 down, 6 flat', '5 flat, 6 down', '5 3, 6 2'])
+      expect(reachedBy(cones(fine))?.doubt, fine).toBeNull();
   });
 
   test('a reading further down is never a cooler level; limits hold the figure', () => {

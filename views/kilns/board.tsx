@@ -7,14 +7,16 @@ import { Empty, More } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { BoardMark } from './board-state.tsx';
 import { HeatCaution, loadAddress } from './load-parts.tsx';
-import { plannedSpan } from './load-words.ts';
+import { forecastWords } from './load-words.ts';
 
 interface Props {
   board: Board;
   /** For technicians: kilns that are in no list any more. */
   retired: { code: string; name: string }[];
-  reader: LoadReader & { seesFaults: boolean; mayEdit: boolean };
+  reader: BoardReader & { seesFaults: boolean };
 }
+
+type BoardReader = LoadReader & { mayEdit: boolean };
 
 export function BoardPage(props: Props) {
   const { board, retired, reader } = props;
@@ -101,18 +103,31 @@ export function KilnBoard({ board, reader }: Props) {
   );
 }
 
-function KilnCard({ one, reader }: { one: KilnOnBoard; reader: Props['reader'] }) {
+/**
+ * A kiln as its board says it.
+ * @param isOwnPage on the page of this kiln, which has its name above it
+ */
+export function KilnCard({
+  one,
+  isOwnPage,
+  reader,
+}: {
+  one: KilnOnBoard;
+  isOwnPage?: boolean;
+  reader: BoardReader;
+}) {
   const { kiln, state, load, whoOpens, next } = one;
-  const { now, timeZone } = reader;
   const act = actOf(one, reader);
   return (
     <article class={`on-board is-${state}`}>
       <BoardMark state={state} />
-      <h2 class="lid-name">
-        <span>
-          <a href={`/kilns/${kiln.code}`}>{kiln.name}</a> <span class="code">{kiln.code}</span>
-        </span>
-      </h2>
+      {!isOwnPage && (
+        <h2 class="lid-name">
+          <span>
+            <a href={`/kilns/${kiln.code}`}>{kiln.name}</a> <span class="code">{kiln.code}</span>
+          </span>
+        </h2>
+      )}
       <Measured one={one} reader={reader} />
       {kiln.service === 'out-of-service' && (
         <p>
@@ -127,10 +142,8 @@ function KilnCard({ one, reader }: { one: KilnOnBoard; reader: Props['reader'] }
         </p>
       )}
       {whoOpens && <p>{whoOpens}</p>}
-      {load?.opens && !load.openedAt && (
-        <p class="soft">
-          Cool enough to open about {plannedSpan(load.opens.from, load.opens.to, now, timeZone)}. An estimate.
-        </p>
+      {load?.opens && load.state !== 'loaded' && !load.openedAt && (
+        <p class="soft">Cold enough to open {forecastWords(load.opens, reader)}. An estimate.</p>
       )}
       {next && (
         <p>
@@ -144,11 +157,11 @@ function KilnCard({ one, reader }: { one: KilnOnBoard; reader: Props['reader'] }
   );
 }
 
-const at = ({ place }: OnCalendar, { now, timeZone }: Props['reader']): string =>
+const at = ({ place }: OnCalendar, { now, timeZone }: BoardReader): string =>
   place ? shownTime(place.startsAt, now, timeZone) : '';
 
 /** The newest typed reading; of a kiln that cools only one since it was shut off counts. */
-function Measured({ one: { load, measured, state }, reader }: { one: KilnOnBoard; reader: Props['reader'] }) {
+function Measured({ one: { load, measured, state }, reader }: { one: KilnOnBoard; reader: BoardReader }) {
   const time = (instant: number) => shownTime(instant, reader.now, reader.timeZone);
   if (load?.state === 'cooling' && load.shutOffAt !== null && (!measured || measured.at < load.shutOffAt))
     return <p>Not read since it was shut off, {time(load.shutOffAt)}.</p>;
@@ -170,7 +183,7 @@ function Measured({ one: { load, measured, state }, reader }: { one: KilnOnBoard
 /** What this kiln wants next of whoever looks; null where that is nothing. */
 function actOf(
   { kiln, load, next }: KilnOnBoard,
-  reader: Props['reader'],
+  reader: BoardReader,
 ): { label: string; href: string } | null {
   if (load) {
     const [first] = firingActs(load, reader);

@@ -1,6 +1,7 @@
 import { toWallTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { addDays, addMonths, dateOf, type StudioDay } from '../../server/kilns/calendar.ts';
+import { halfHourUp } from '../../server/kilns/cooling.ts';
 import type { CalendarPage, OnCalendar } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Empty, Filter, Flash, Notice, Panel } from '../ui/panel.tsx';
@@ -130,7 +131,7 @@ type What = 'starts' | 'off' | 'free';
 
 const DOES: Record<What, (load: OnCalendar) => string> = {
   starts: ({ startedAt }) => (startedAt === null ? 'starts' : 'started'),
-  off: ({ shutOffAt }) => (shutOffAt === null ? 'stops heating, by plan' : 'was shut off'),
+  off: ({ shutOffAt }) => (shutOffAt === null ? 'stops heating about then, by plan' : 'was shut off'),
   free: ({ unloadedAt }) => (unloadedAt === null ? 'can be emptied, by forecast' : 'was emptied'),
 };
 
@@ -141,7 +142,8 @@ function thingsOn({ from, to }: StudioDay, entries: CalendarPage['entries']) {
       const { startsAt, offAt, freeAt } = load.place;
       const all: { load: typeof load; what: What; at: number }[] = [
         { load, what: 'starts', at: startsAt },
-        { load, what: 'off', at: offAt },
+        // By plan it is an estimate: no minutes.
+        { load, what: 'off', at: load.shutOffAt === null ? halfHourUp(offAt) : offAt },
         { load, what: 'free', at: freeAt },
       ];
       return all;

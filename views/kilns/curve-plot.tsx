@@ -8,6 +8,8 @@ export interface MeasuredCurve {
   /** 'Measured', or where there are two 'Top' and 'Bottom'. */
   label: string;
   points: readonly { atS: number; c: number }[];
+  /** Typed by somebody: each reading is marked, and none is joined to one long before it. */
+  isByHand?: boolean;
 }
 
 interface CurvePlotProps {
@@ -24,6 +26,8 @@ const BOTTOM = 15.2;
 const STEP_C = 200;
 // At most so many figures under the plot, or they would run into each other on a phone.
 const MOST_TICKS = 6;
+// Between readings further apart nobody knows how it went: common practice, no source.
+const MOST_APART_S = 45 * 60;
 const HOUR_STEPS = [1, 2, 3, 4, 6, 8, 12, 24];
 
 /** °C over hours since the start: what was measured against the schedule, with 573 °C marked. */
@@ -39,12 +43,19 @@ export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps)
   const y = (c: number) => TOP + ((BOTTOM - TOP) * (topC - Math.max(c, 0))) / topC;
   const temperatures = Array.from({ length: topC / STEP_C + 1 }, (_, i) => i * STEP_C);
   const hours = hourTicks(endS);
-  const line = (points: readonly { atS: number; c: number }[], broken: readonly LogGap[]) =>
+  const line = (
+    points: readonly { atS: number; c: number }[],
+    broken: readonly LogGap[],
+    mostApartS = Number.POSITIVE_INFINITY,
+  ) =>
     points
       .map(({ atS, c }, i) => {
         const before = points[i - 1];
-        // Thinning may have dropped the readings on the edge of a gap, so it only has to lie between two.
-        const starts = !before || broken.some(({ fromS, toS }) => before.atS <= fromS && toS <= atS);
+        const starts =
+          !before ||
+          atS - before.atS > mostApartS ||
+          // Thinning may have dropped the readings on the edge of a gap, so it only has to lie between two.
+          broken.some(({ fromS, toS }) => before.atS <= fromS && toS <= atS);
         return `${starts ? 'M' : 'L'}${short(x(atS))} ${short(y(c))}`;
       })
       .join('');
@@ -72,13 +83,22 @@ export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps)
             <path class="grid" d={hours.map((h) => `M${short(x(h * 3600))} ${BOTTOM}v.5`).join('')} />
             <path class="quartz" d={`M0 ${short(y(QUARTZ_C))}H100`} />
             {planned.length > 0 && <path class="plan" d={line(planned, [])} />}
-            {curves.map(({ label, points }, i) => (
+            {curves.map(({ label, points, isByHand }, i) => (
               <path
                 key={label}
                 class={i === 0 ? 'line' : 'line second'}
-                d={line(points, i === 0 ? gaps : [])}
+                d={line(points, i === 0 ? gaps : [], isByHand ? MOST_APART_S : undefined)}
               />
             ))}
+            {curves.map(({ label, points, isByHand }) =>
+              isByHand ? (
+                <path
+                  key={label}
+                  class="typed"
+                  d={points.map(({ atS, c }) => `M${short(x(atS))} ${short(y(c))}h0`).join('')}
+                />
+              ) : null,
+            )}
           </svg>
           <text class="quartz-label" x="100%" y={em(y(QUARTZ_C) - 0.4)} text-anchor="end">
             quartz {QUARTZ_C} °C

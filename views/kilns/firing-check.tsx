@@ -1,3 +1,4 @@
+import type { FormState } from '../../server/core/routes.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { CHECK_WORDS, type CheckKey, checksFor } from '../../server/kilns/firing-record.ts';
 import { segmentWords } from '../../server/kilns/schedule.ts';
@@ -9,11 +10,12 @@ import {
   FiringFoot,
   FiringHead,
   type FiringProps,
+  isAsked,
   noteField,
   notNow,
   Written,
 } from './firing-parts.tsx';
-import { loadAddress } from './load-parts.tsx';
+import { Checks, loadAddress } from './load-parts.tsx';
 import { plannedTime } from './load-words.ts';
 
 interface CheckProps extends FiringProps {
@@ -86,7 +88,6 @@ export function CheckPage({ firing, form, done, scheduleWord, turns, reader }: C
             hint="Name and how they are reached tonight."
             value={load.onCall}
             maxlength={120}
-            optional
           />
           {kiln.power === 'gas' && (
             <>
@@ -95,7 +96,6 @@ export function CheckPage({ firing, form, done, scheduleWord, turns, reader }: C
                 type="datetime-local"
                 label="Burners off at the latest"
                 hint="Whatever the cones say by then."
-                optional
               />
               <fieldset class="field lines">
                 <legend>Who watches it</legend>
@@ -110,7 +110,7 @@ export function CheckPage({ firing, form, done, scheduleWord, turns, reader }: C
           {noteField('Anything else', 'What is open may be explained at the start.')}
           <Submit
             label="Keep this list"
-            small="Then it is started. What is not ticked stops nobody: it is kept."
+            small="Then it is started. What is not ticked has to be explained before it is started."
           />
         </Form>
       )}
@@ -147,14 +147,30 @@ function ScheduleToRead({ firing: { load }, scheduleWord }: Pick<CheckProps, 'fi
   );
 }
 
+/** A yes to what was asked about a start at this time, and at no other that is typed instead. */
+export const startAsked = ({ typed }: FormState): string => [typed.happenedAt ?? ''].flat().join('') || 'now';
+
 /** What is ticked and what is not, and the one act that lights it. */
 export function StartPage({ firing, form, done, reader }: FiringProps) {
-  const { load, checked, open } = firing;
+  const { load, checked, open, found } = firing;
   const { kiln } = load;
+  const isPlain = open.length + found.length === 0;
   return (
     <>
       <FiringHead load={load} title="Start it" done={done} />
       {kiln.power === 'gas' && <BurnerCaution emergency={kiln.emergency} />}
+      {load.state === 'loaded' && (
+        <p>
+          {load.startsAt === null
+            ? 'Not on the calendar.'
+            : `On the calendar: ${plannedTime(load.startsAt, reader.now, reader.timeZone)}.`}
+        </p>
+      )}
+      {found.length > 0 && (
+        <Notice title="This has come to light since it was approved" tone="do-not-use">
+          <Checks checks={found} />
+        </Notice>
+      )}
       <Panel title="The list before firing">
         {checked === null ? (
           <p>Nobody has gone through it yet.</p>
@@ -183,15 +199,25 @@ export function StartPage({ firing, form, done, reader }: FiringProps) {
       {kiln.mayFire && load.state === 'loaded' ? (
         <Form action={`${loadAddress(load.number)}/start`} form={form} idempotencyKey={`${reader.key}-start`}>
           {noteField(
-            open.length > 0 ? 'Why it is started all the same' : 'Note',
+            isPlain ? 'Note' : 'Why it is started all the same',
             open.length > 0 ? `Not ticked: ${open.length} of ${checksFor(kiln.power).length}.` : undefined,
-            open.length === 0,
+            isPlain,
           )}
           {notNow(form, reader)}
-          <Submit
-            label={`Start load ${load.number}`}
-            small={`In ${kiln.name}, by ${load.schedule?.name ?? 'hand'}.`}
-          />
+          {isAsked(form, startAsked(form)) ? (
+            <Submit
+              label="It is started all the same"
+              small="What speaks against it is kept."
+              look="plain"
+              name="confirm"
+              value={startAsked(form)}
+            />
+          ) : (
+            <Submit
+              label={`Start load ${load.number}`}
+              small={`In ${kiln.name}, by ${load.schedule?.name ?? 'hand'}.`}
+            />
+          )}
         </Form>
       ) : (
         <AskWhom load={load} what="start it" />
@@ -206,7 +232,7 @@ export function Agreed({ firing, reader }: { firing: FiringPage; reader: LoadRea
   const { load, watch, checked, isThere } = firing;
   const at = (instant: number) => plannedTime(instant, reader.now, reader.timeZone);
   const facts: [string, string][] = [];
-  if (isThere && load.onCall) facts.push(['On call', load.onCall]);
+  if (isThere && checked && load.onCall) facts.push(['On call', load.onCall]);
   for (const { name, from, to } of watch) facts.push(['Watches', `${name}, ${at(from)} to ${at(to)}`]);
   if (checked?.latestShutOff !== undefined)
     facts.push(['Burners off at the latest', at(checked.latestShutOff)]);

@@ -39,7 +39,7 @@ export function CurvePage({ judged, scheduleWord, done, reader }: Props) {
       <Verdict judged={judged} reader={reader} />
       <Panel title="Curve">
         <CurvePlot
-          measured={curves.map(({ label, points }) => ({ label, points: thin(points, MOST_DRAWN) }))}
+          measured={curves.map((curve) => ({ ...curve, points: thin(curve.points, MOST_DRAWN) }))}
           planned={
             schedule && load.startedAt !== null
               ? plan(schedule.segments).points.map(({ atS, c }) => ({ atS: atS + planFromS, c }))
@@ -47,6 +47,11 @@ export function CurvePage({ judged, scheduleWord, done, reader }: Props) {
           }
           gaps={findings?.gaps ?? []}
         />
+        {judged.doubt && (
+          <Notice title="Log and shut-off do not agree" tone="needs-reading">
+            <p>{judged.doubt}</p>
+          </Notice>
+        )}
         {log && (
           <p class="soft">
             {log.pointCount.toLocaleString('en')} readings from{' '}
@@ -83,6 +88,9 @@ export function CurvePage({ judged, scheduleWord, done, reader }: Props) {
   );
 }
 
+// A third of a cone is seen on the ware: common practice, no source. A hair less, for thirds in floating point.
+const NEAR_CONES = 1 / 3 - 1e-9;
+
 /** Cones decide; a log only where none were read. */
 function Verdict({ judged, reader }: Pick<Props, 'judged' | 'reader'>) {
   const { load, judgement } = judged;
@@ -94,7 +102,11 @@ function Verdict({ judged, reader }: Pick<Props, 'judged' | 'reader'>) {
         {reader.mayLoad && load.state !== 'firing' && (
           <>
             {' '}
-            <a href={`${loadAddress(load.number)}/cones`}>Read the witness cones</a> or{' '}
+            {load.openedAt !== null && (
+              <>
+                <a href={`${loadAddress(load.number)}/cones`}>Read the witness cones</a>, or{' '}
+              </>
+            )}
             <a href={`${loadAddress(load.number)}/log`}>bring in the log</a>.
           </>
         )}
@@ -104,13 +116,19 @@ function Verdict({ judged, reader }: Pick<Props, 'judged' | 'reader'>) {
     by === 'cones'
       ? flagged
         ? 'Off by its cones'
-        : 'As wanted by its cones'
+        : 'Within half a cone by its cones'
       : flagged
         ? 'A cone or more off by its log'
-        : 'As wanted by its log';
+        : 'Within a cone by its log';
+  const offs = by === 'cones' ? levels.map(({ off }) => off ?? 0) : [log?.off ?? 0];
+  const isNear = offs.every((off) => Math.abs(off) < NEAR_CONES);
   return (
     <p>
-      <State state={flagged ? 'needs-reading' : 'ready'} words={words} />{' '}
+      {flagged || isNear ? (
+        <State state={flagged ? 'needs-reading' : 'ready'} words={words} />
+      ) : (
+        <b>{words}.</b>
+      )}{' '}
       {by === 'cones' ? levels.map((one) => one.words).join(' ') : log?.words}
       {by === 'log' && ' Witness cones would tell for certain.'}
     </p>

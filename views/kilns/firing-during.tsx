@@ -56,16 +56,23 @@ export function ReadingsPage({ firing, form, done, reader }: FiringProps) {
       ) : (
         <p>It is {load.state}: there is nothing to read.</p>
       )}
-      {startedWithout !== null && startedWithout.open.length > 0 && isThere && (
-        <Notice title={`Started with ${startedWithout.open.length} open`}>
-          <p>{startedWithout.why ?? 'Nobody said why.'}</p>
-        </Notice>
-      )}
+      {startedWithout !== null && isThere && <StartedWithout {...startedWithout} />}
       {load.state === 'firing' && <Agreed firing={firing} reader={reader} />}
       <Readings {...{ firing, form, done, reader }} />
       {load.state === 'firing' && <HeatCaution load={load} />}
       <FiringFoot load={load} here="readings" reader={reader} />
     </>
+  );
+}
+
+function StartedWithout({ open, found, against, why }: NonNullable<FiringProps['firing']['startedWithout']>) {
+  const count = open.length + found.length;
+  if (count + against.length === 0) return null;
+  return (
+    <Notice title={count > 0 ? `Started with ${count} open` : 'Started all the same'}>
+      {against.length > 0 && <p>{against.join(' ')}</p>}
+      <p>{why ?? 'Nobody said why.'}</p>
+    </Notice>
   );
 }
 

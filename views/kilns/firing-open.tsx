@@ -1,3 +1,4 @@
+import { coolingRead } from '../../server/kilns/calendar.ts';
 import { COOLING_CAUTION, FEWEST_LOGS, type Forecast, mayOpen } from '../../server/kilns/cooling.ts';
 import type { KilnSettings } from '../../server/kilns/settings.ts';
 import { Choice, Form, NumberField, Submit } from '../ui/field.tsx';
@@ -10,19 +11,21 @@ import {
   FiringFoot,
   FiringHead,
   type FiringProps,
+  isAsked,
   noteField,
   notNow,
   Written,
 } from './firing-parts.tsx';
 import { loadAddress } from './load-parts.tsx';
-import { plannedSpan } from './load-words.ts';
+import { forecastWords } from './load-words.ts';
 
 /** A kiln that cools: when it may be worth a look, and what the pyrometer must say before anything is opened. */
 export function OpenPage({ firing, form, done, reader }: FiringProps) {
   const { load, settings, opened, isThere } = firing;
   const at = loadAddress(load.number);
   const undo = undoOf(firing, reader, 'opened') ?? undoOf(firing, reader, 'shut-off');
-  const isOpen = opened.some(({ how }) => how === 'opened');
+  const isDoubted = isAsked(form, questioned(form));
+  const isTooHot = isDoubted && !(typedCelsius(form) < settings.lidShutAboveC);
   return (
     <>
       <FiringHead
@@ -39,17 +42,11 @@ export function OpenPage({ firing, form, done, reader }: FiringProps) {
         <>
           <LastRead {...{ firing, form, done, reader }} />
           {isThere ? (
-            <Form
-              action={`${at}/open`}
-              form={form}
-              idempotencyKey={`${reader.key}-open-${opened.length}`}
-              hidden={{ confirm: form.doubtful ? questioned(form) : undefined }}
-            >
+            <Form action={`${at}/open`} form={form} idempotencyKey={`${reader.key}-open-${opened.length}`}>
               <NumberField name="celsius" label="The pyrometer says" unit="°C" big />
               <Choice
                 name="how"
                 label="What is done"
-                value="opened"
                 options={[
                   {
                     value: 'cracked',
@@ -60,13 +57,21 @@ export function OpenPage({ firing, form, done, reader }: FiringProps) {
                 ]}
               />
               {notNow(form, reader)}
-              {noteField()}
-              <Submit label={form.doubtful ? 'It was done all the same' : 'Keep it so'} />
+              {isTooHot ? noteField('Why it was done all the same', undefined, false) : noteField()}
+              <Submit label="Write it down" />
+              {isDoubted && (
+                <Submit
+                  label="It was done all the same"
+                  look="plain"
+                  name="confirm"
+                  value={questioned(form)}
+                />
+              )}
             </Form>
           ) : (
             <AskWhom load={load} what="open it, and technicians" />
           )}
-          {isOpen && reader.mayLoad && (
+          {load.openedAt !== null && load.letsHandsIn && reader.mayLoad && (
             <PlainAct
               href={`${at}/unload`}
               label="Unload it"
@@ -103,25 +108,29 @@ export function OpenPage({ firing, form, done, reader }: FiringProps) {
 export const questioned = ({ typed }: FiringProps['form']): string =>
   `${[typed.celsius ?? ''].flat().join('')} ${[typed.how ?? ''].flat().join('')}`.trim();
 
+/** °C that was typed, commas too; NaN where it is no number. */
+const typedCelsius = ({ typed }: FiringProps['form']): number =>
+  Number([typed.celsius ?? ''].flat().join('').replace(',', '.') || Number.NaN);
+
 function LastRead({ firing, reader }: FiringProps) {
   const { load, forecasts, allows, cooling, settings } = firing;
-  if (load.measuredC === null || load.measuredAt === null || forecasts === null)
-    return (
-      <Panel title="When it may be cold">
-        <p>Nobody has read the pyrometer yet: the first reading starts the estimate.</p>
-      </Panel>
-    );
+  if (forecasts === null) return null;
+  const read = coolingRead(load);
   return (
     <Panel title="When it may be cold">
       <p>
-        <Written at={load.measuredAt} by={null} reader={reader}>
-          <b>Last read: {degrees(load.measuredC)}.</b> {allows?.words}
-        </Written>
+        {read ? (
+          <Written at={read.at} by={null} reader={reader}>
+            <b>Last read: {degrees(read.c)}.</b> {allows?.words}
+          </Written>
+        ) : (
+          'Nobody has read the pyrometer since it was shut off. Until then this is by its plan alone.'
+        )}
       </p>
       <Facts
         items={[
-          [`Below ${settings.openBelowC} °C`, forecastWords(forecasts.open, reader)],
-          [`Below ${settings.handsBelowC} °C`, forecastWords(forecasts.hands, reader)],
+          [`Below ${settings.openBelowC} °C`, estimateWords(forecasts.open, reader)],
+          [`Below ${settings.handsBelowC} °C`, estimateWords(forecasts.hands, reader)],
         ]}
       />
       <p class="soft">
@@ -134,10 +143,11 @@ function LastRead({ firing, reader }: FiringProps) {
   );
 }
 
-function forecastWords(forecast: Forecast | null, { now, timeZone }: FiringProps['reader']): string {
+function estimateWords(forecast: Forecast | null, reader: FiringProps['reader']): string {
   if (!forecast) return 'no estimate';
-  if (forecast.due) return 'perhaps by now: read it again';
-  return `about ${plannedSpan(forecast.from, forecast.to, now, timeZone)}, estimate${forecast.rough ? ', rough from so hot' : ''}`;
+  const words = forecastWords(forecast, reader);
+  if (forecast.due) return `${words}: read it again`;
+  return `${words}, estimate${forecast.rough ? ', rough from so hot' : ''}`;
 }
 
 /** The studio's limits, as sentences of one rule. */

@@ -95,6 +95,10 @@ export const noteField = (label = 'Note', hint?: string, optional = true) => (
   <TextArea name="note" label={label} hint={hint} rows={2} maxlength={500} optional={optional} />
 );
 
+/** Whether this form was asked about and may be sent with a yes: also where the yes came, but not its reason. */
+export const isAsked = ({ doubtful, typed }: FormState, token: string): boolean =>
+  doubtful === true || typed.confirm === token;
+
 /** '1084 °C', with a blank that does not break. */
 export const degrees = (c: number): string => `${Math.round(c)}\u00a0°C`;
 

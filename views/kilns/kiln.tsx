@@ -1,14 +1,23 @@
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { KilnReader } from '../../server/kilns/actions/kiln-reader.ts';
-import type { CareEntry, KilnNow, LoadInBrief, WEARING_PARTS } from '../../server/kilns/service/index.ts';
+import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
+import type {
+  CareEntry,
+  KilnNow,
+  KilnOnBoard,
+  LoadInBrief,
+  WEARING_PARTS,
+} from '../../server/kilns/service/index.ts';
 import type { KilnSettings } from '../../server/kilns/settings.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
+import { KilnCard } from './board.tsx';
 import { CareList, OhmsTable } from './care.tsx';
 import { KilnDrawing, postWords } from './kiln-drawing.tsx';
 import { CareCaution, plural, ServiceState, shelfWords } from './kiln-parts.tsx';
+import { HeatCaution } from './load-parts.tsx';
 
 interface Props {
   kiln: KilnNow;
@@ -16,12 +25,14 @@ interface Props {
   ohms: CareEntry[];
   loads: LoadInBrief[];
   settings: KilnSettings;
-  reader: KilnReader;
+  /** What it is now; null for one that is on no board any more. */
+  board: KilnOnBoard | null;
+  reader: KilnReader & LoadReader;
   done: string | null;
 }
 
 /** One kiln: what it is, who may fire it, what was done to it and what was fired in it. */
-export function KilnPage({ kiln, care, ohms, loads, settings, reader, done }: Props) {
+export function KilnPage({ kiln, care, ohms, loads, settings, board, reader, done }: Props) {
   const at = `/kilns/${kiln.code}`;
   return (
     <>
@@ -29,10 +40,17 @@ export function KilnPage({ kiln, care, ohms, loads, settings, reader, done }: Pr
       <h1>
         {kiln.name} <span class="code">{kiln.code}</span>
       </h1>
-      <p class="kiln-state">
-        <ServiceState kiln={kiln} />
-        {kiln.serviceCause && <span>{kiln.serviceCause}</span>}
-      </p>
+      {board ? (
+        <>
+          <KilnCard one={board} isOwnPage reader={reader} />
+          <HeatCaution load={board.load} />
+        </>
+      ) : (
+        <p class="kiln-state">
+          <ServiceState kiln={kiln} />
+          {kiln.serviceCause && <span>{kiln.serviceCause}</span>}
+        </p>
+      )}
       {kiln.emergency && (
         <Notice title="In an emergency" tone="do-not-use">
           <p class="lines-kept">{kiln.emergency}</p>

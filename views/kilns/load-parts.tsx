@@ -1,4 +1,6 @@
+import type { ComponentChildren } from 'preact';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
+import { coolingRead } from '../../server/kilns/calendar.ts';
 import { COOLING_CAUTION } from '../../server/kilns/cooling.ts';
 import type { LoadNow, LoadPage, LoadPiece } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
@@ -6,10 +8,8 @@ import { More, Notice } from '../ui/panel.tsx';
 import { LevelPlan, levelTitle } from './level-plan.tsx';
 import { type Floor, floorsOf } from './load-geometry.ts';
 import { LoadStateIcon } from './load-state.tsx';
-import { hoursText, listed, moneyText, percent, plannedSpan, plannedTime } from './load-words.ts';
+import { forecastWords, hoursText, listed, moneyText, percent, plannedTime } from './load-words.ts';
 import { floorWords, type Look, mm, pieceCount } from './plan-parts.tsx';
-
-const HOUR_MS = 3_600_000;
 
 /** Where a level is drawn on the page of its load. */
 export const levelAnchor = (level: number): string => `level-${level}`;
@@ -62,7 +62,10 @@ export function LoadSentence({ page, reader }: { page: LoadPage; reader: LoadRea
 }
 
 /** 'Fires Thursday 18:00; cold enough to open about Saturday 09:30 to 11:30, by the pyrometer only.' */
-function timesWords({ load, estimate }: LoadPage, { now, timeZone }: LoadReader): string {
+function timesWords({ load, opens }: LoadPage, { now, timeZone }: LoadReader): string {
+  const cold = opens
+    ? `; cold enough to open ${forecastWords(opens, { now, timeZone })}, by the pyrometer only.`
+    : '.';
   const at = (instant: number) => plannedTime(instant, now, timeZone);
   const { startsAt, startedAt } = load;
   switch (load.state) {
@@ -70,20 +73,19 @@ function timesWords({ load, estimate }: LoadPage, { now, timeZone }: LoadReader)
       return load.unloadedAt === null ? '' : `Unloaded ${at(load.unloadedAt)}.`;
     case 'cancelled':
       return load.cancelledAt === null ? '' : `Cancelled ${at(load.cancelledAt)}.`;
-    default: {
-      const from = startedAt ?? startsAt;
-      if (from === null) return 'Not on the calendar yet.';
-      const verb = startedAt === null ? 'Fires' : 'Started';
-      if (!estimate) return `${verb} ${at(from)}.`;
-      const end = from + estimate.hours * HOUR_MS;
-      const cold = plannedSpan(
-        end + estimate.openHours.from * HOUR_MS,
-        end + estimate.openHours.to * HOUR_MS,
-        now,
-        timeZone,
-      );
-      return `${verb} ${at(from)}; cold enough to open about ${cold}, by the pyrometer only.`;
+    case 'cooling': {
+      if (load.openedAt !== null) return `Opened ${at(load.openedAt)}.`;
+      const read = coolingRead(load);
+      const last = read
+        ? `last read ${Math.round(read.c)} °C, ${at(read.at)}`
+        : 'nobody has read the pyrometer since';
+      return `Shut off${load.shutOffAt === null ? '' : ` ${at(load.shutOffAt)}`}, ${last}${cold}`;
     }
+    case 'firing':
+      return `Started${startedAt === null ? '' : ` ${at(startedAt)}`}${cold}`;
+    default:
+      if (startsAt === null) return 'Not on the calendar yet.';
+      return startsAt < now ? `Was to fire ${at(startsAt)}.` : `Fires ${at(startsAt)}${cold}`;
   }
 }
 
@@ -97,6 +99,7 @@ export function estimateFacts({ load, estimate }: LoadPage, reader: LoadReader):
     ['Firing', `${hoursText(hours)}, estimate`],
     ['To open it', `${range(openHours)} after the last step, estimate`],
     ['To empty it', `${range(coolHours)} after the last step, estimate`],
+    ['Energy and cost', load.kiln.power === 'gas' && 'gas: not metered here'],
     ['Energy', kWh !== null && `about ${Math.round(kWh)} kWh, estimate`],
     ['Cost', costMinor !== null && `about ${moneyText(costMinor, reader.currency)}, estimate`],
     ['Power', load.kiln.kilowatts !== null && `${load.kiln.kilowatts} kW at full power`],
@@ -105,10 +108,15 @@ export function estimateFacts({ load, estimate }: LoadPage, reader: LoadReader):
 }
 
 /** Wherever somebody handles a kiln. */
-export function HeatCaution({ load }: { load?: LoadNow }) {
-  const isHot = load && (load.state === 'firing' || load.state === 'cooling');
-  const measured =
-    load?.measuredC != null ? ` Last read: ${Math.round(load.measuredC)} °C. Read it again yourself.` : '';
+export function HeatCaution({
+  load,
+}: {
+  load?: Pick<LoadNow, 'state' | 'measuredC' | 'measuredAt' | 'shutOffAt'> | null;
+}) {
+  const isHot = load?.state === 'firing' || load?.state === 'cooling';
+  // Of a kiln that cools, a reading from before it was shut off says nothing.
+  const c = load?.state === 'cooling' ? coolingRead(load)?.c : load?.measuredC;
+  const measured = c == null ? '' : ` Last read: ${Math.round(c)} °C. Read it again yourself.`;
   return (
     <Notice title={isHot ? 'It is hot' : 'A kiln may be hot'} tone="ask-technician">
       <p>
@@ -221,4 +229,30 @@ export function pieceWords({ form, owner, mine, glazes, isRunny, trayMm, wantedB
   ]
     .filter(Boolean)
     .join(', ');
+}
+
+/** What was looked at, an answer a check; beside an open one what mends it. */
+export function Checks({
+  checks,
+  mends = {},
+}: {
+  checks: LoadPage['checks'];
+  mends?: Partial<Record<LoadPage['checks'][number]['check'], ComponentChildren>>;
+}) {
+  return (
+    <ul class="checks">
+      {checks.map(({ check, ok, words }) => (
+        <li key={check} class={ok ? undefined : 'is-open'}>
+          <span class="check-mark" aria-hidden="true">
+            {ok ? '✓' : '!'}
+          </span>
+          <span>
+            {!ok && <b>Open: </b>}
+            {words}
+            {!ok && mends[check]}
+          </span>
+        </li>
+      ))}
+    </ul>
+  );
 }

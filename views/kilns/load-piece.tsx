@@ -25,6 +25,9 @@ interface Props {
 
 const LETTERS = 'ABCDEF';
 
+/** A place as its field shows it; left as it was shown, the place is kept to the last digit. */
+export const wholeMm = (place: number): string => String(Math.round(place));
+
 /** 'left-2', as it stands in addresses. */
 const keyOf = ({ part, level }: Pick<Floor, 'part' | 'level'>): string => `${part}-${level}`;
 
@@ -42,6 +45,7 @@ export function LoadPiecePage(props: Props) {
     at ??
     floors.find((one) => best && keyOf(one) === keyOf(best)) ??
     floors[0];
+  const here = at === floor ? known : undefined;
   const action = `${pieceAddress(load.number, piece)}/${known ? 'move' : 'put-in'}`;
   const spots = floor ? spotsOn(load, piece, places, floor, page) : [];
   const hidden = floor && {
@@ -155,32 +159,18 @@ export function LoadPiecePage(props: Props) {
                 action={action}
                 form={form}
                 idempotencyKey={`${reader.key}-place`}
-                hidden={hidden}
+                hidden={{ ...hidden, wasXMm: here?.xMm, wasYMm: here?.yMm }}
                 boosted={false}
               >
                 <Beside>
-                  <NumberField
-                    name="xMm"
-                    label="To the right"
-                    unit="mm"
-                    value={at === floor ? known?.xMm : undefined}
-                  />
-                  <NumberField
-                    name="yMm"
-                    label="To the back"
-                    unit="mm"
-                    value={at === floor ? known?.yMm : undefined}
-                  />
+                  <NumberField name="xMm" label="To the right" unit="mm" value={here && wholeMm(here.xMm)} />
+                  <NumberField name="yMm" label="To the back" unit="mm" value={here && wholeMm(here.yMm)} />
                 </Beside>
                 <p class="hint">
                   Of its centre, from the{' '}
                   {load.problem.shelf.shape === 'rectangle' ? 'left front corner' : 'middle'} of the shelf.
                 </p>
-                <Check
-                  name="turned"
-                  label="Turned by a quarter"
-                  checked={at === floor && known?.turned === true}
-                />
+                <Check name="turned" label="Turned by a quarter" checked={here?.turned === true} />
                 <Submit label={`${known ? 'Move it' : 'Put it'} there`} look="plain" />
               </Form>
             </More>

@@ -1,5 +1,6 @@
 import type { Instant } from '../../server/core/clock.ts';
 import { shownTime, toWallTime } from '../../server/core/wall-time.ts';
+import type { Forecast } from '../../server/kilns/cooling.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -41,6 +42,12 @@ export function plannedSpan(from: Instant, to: Instant, now: Instant, timeZone: 
     ? `${start} to ${toWallTime(to, timeZone).slice(11)}`
     : `${start} to ${end}`;
 }
+
+/** 'about Saturday 22:00 to Sunday 02:00', 'perhaps by now': goes on inside a sentence that says it is an estimate. */
+export const forecastWords = (
+  { from, to, due }: Forecast,
+  { now, timeZone }: { now: Instant; timeZone: string },
+): string => (due ? 'perhaps by now' : `about ${plannedSpan(from, to, now, timeZone)}`);
 
 /** A share from 0 to 1 as '58 %', with a blank that does not break. */
 export const percent = (share: number): string => `${Math.round(100 * share)} %`;

@@ -9,6 +9,7 @@ import { PlanKey } from './level-plan.tsx';
 import { LoadEvents } from './load-events.tsx';
 import { furnitureOf } from './load-geometry.ts';
 import {
+  Checks,
   estimateFacts,
   floorsOfLoad,
   HeatCaution,
@@ -90,7 +91,7 @@ export function LoadPageView(props: Props) {
       )}
       {mayChange && pieces.length > 0 && <DragForm {...props} />}
       {load.state === 'proposed' && reader.mayPlan && <Approval {...props} />}
-      {load.state === 'approved' && <ComeToLight {...props} />}
+      {(load.state === 'approved' || load.state === 'loaded') && <ComeToLight {...props} />}
       {mayChange && <Changes {...props} />}
       <div class="split">
         <Panel title="What it takes">
@@ -172,29 +173,11 @@ function NextAct({ page: { load }, reader }: Props) {
   );
 }
 
-function Checks({ checks }: { checks: LoadPage['checks'] }) {
-  return (
-    <ul class="checks">
-      {checks.map(({ check, ok, words }) => (
-        <li key={check} class={ok ? undefined : 'is-open'}>
-          <span class="check-mark" aria-hidden="true">
-            {ok ? '✓' : '!'}
-          </span>
-          <span>
-            {!ok && <b>Open: </b>}
-            {words}
-          </span>
-        </li>
-      ))}
-    </ul>
-  );
-}
-
 function Approval({ page: { load, checks }, reader }: Props) {
   const open = checks.filter(({ ok }) => !ok).length;
   return (
     <Panel title="Before you approve" id="approve">
-      <Checks checks={checks} />
+      <Checks checks={checks} mends={{ plan: <PackAgain load={load} reader={reader} at="plan" /> }} />
       <div class="narrow">
         <Act
           post={`${loadAddress(load.number)}/approve`}
@@ -213,12 +196,15 @@ function Approval({ page: { load, checks }, reader }: Props) {
 }
 
 /** What a check found after the load was approved. */
-function ComeToLight({ page: { checks } }: Props) {
+function ComeToLight({ page: { load, checks }, reader }: Props) {
   const open = checks.filter(({ ok }) => !ok);
   if (open.length === 0) return null;
   return (
     <Notice title="This has come to light since it was approved" tone="do-not-use">
-      <Checks checks={open} />
+      <Checks
+        checks={open}
+        mends={load.state === 'approved' ? { plan: <PackAgain load={load} reader={reader} at="plan" /> } : {}}
+      />
     </Notice>
   );
 }
@@ -287,14 +273,21 @@ function Changes({ page, reader }: Props) {
           </ul>
         </More>
       )}
-      <PlainAct
-        post={`${at}/repack`}
-        idempotencyKey={`${reader.key}-repack`}
-        fields={version}
-        label="Pack the rest again"
-        small="What is pinned stays where it is. Takes a few seconds."
-      />
+      <PackAgain load={load} reader={reader} at="change" />
     </Panel>
+  );
+}
+
+/** @param at where on the page it stands: each form has a key of its own */
+function PackAgain({ load, reader, at }: { load: LoadPage['load']; reader: LoadReader; at: string }) {
+  return (
+    <PlainAct
+      post={`${loadAddress(load.number)}/repack`}
+      idempotencyKey={`${reader.key}-repack-${at}`}
+      fields={{ version: load.version }}
+      label="Pack the rest again"
+      small="What is pinned stays where it is. Takes a few seconds."
+    />
   );
 }
 

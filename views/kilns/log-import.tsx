@@ -132,7 +132,7 @@ export function LogColumnsPage({ firing, form, file, preview, tried, reader }: C
   }));
   return (
     <>
-      <FiringHead load={load} title="Its columns" done={null} />
+      <FiringHead load={load} title="Columns of the log" done={null} />
       {preview.problems.map(({ why }) => (
         <Flash key={why} tone="refused" words={why} />
       ))}
@@ -229,7 +229,7 @@ export function LogColumnsPage({ firing, form, file, preview, tried, reader }: C
 
 /** What the whole log comes to by the chosen columns, before it is kept. */
 function Tried({ tried, reader }: { tried: PreparedLog; reader: LoadReader }) {
-  const { pointCount, startsAt, points, findings, problems } = tried;
+  const { pointCount, startsAt, points, findings, problems, doubt } = tried;
   const hours = (points.at(-1)?.[0] ?? 0) / 3600;
   return (
     <Panel title="What comes of it">
@@ -241,6 +241,11 @@ function Tried({ tried, reader }: { tried: PreparedLog; reader: LoadReader }) {
         {findings.gapCount > 0 &&
           ` ${findings.gapCount} ${findings.gapCount === 1 ? 'gap' : 'gaps'} without readings.`}
       </p>
+      {doubt && (
+        <Notice title="Log and shut-off do not agree" tone="needs-reading">
+          <p>{doubt}</p>
+        </Notice>
+      )}
       {findings.problemCount > 0 && (
         <Notice
           title={`${findings.problemCount.toLocaleString('en')} ${findings.problemCount === 1 ? 'line' : 'lines'} left out`}

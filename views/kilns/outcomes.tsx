@@ -2,12 +2,12 @@ import type { FormState } from '../../server/core/routes.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import type { FiringPage, PieceOutcome, StoodIn } from '../../server/kilns/service/index.ts';
 import { OUTCOME_WORDS, OUTCOMES } from '../../server/ware/outcome.ts';
-import { Check, Form, NumberField, PhotoField, Select, Submit, TextArea } from '../ui/field.tsx';
+import { Check, Field, Form, NumberField, PhotoField, Select, Submit, TextArea } from '../ui/field.tsx';
 import { Flash, More, Notice } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { questioned } from './firing-open.tsx';
-import { FiringFoot, FiringHead, type FiringProps, noteField, notNow } from './firing-parts.tsx';
+import { FiringFoot, FiringHead, type FiringProps, isAsked, noteField, notNow } from './firing-parts.tsx';
 import { loadAddress } from './load-parts.tsx';
 import { floorName, pieceCount } from './plan-parts.tsx';
 
@@ -19,14 +19,19 @@ const FAULT_OPTIONS = OUTCOMES.filter((outcome) => outcome !== 'good').map((valu
 interface UnloadProps extends FiringProps {
   /** What stands in it, from the top shelf down. */
   pieces: StoodIn[];
+  /** Numbers of those that are not good, as far as they were typed. */
+  faults: number[];
 }
 
 /** A kiln is emptied shelf by shelf from the top: all good but what is named. */
-export function UnloadPage({ firing, pieces, form, done, reader }: UnloadProps) {
+export function UnloadPage({ firing, pieces, faults, form, done, reader }: UnloadProps) {
   const { load, settings, opened, cones } = firing;
   const at = loadAddress(load.number);
   const isOpen = opened.some(({ how }) => how === 'opened');
-  const levels = [...new Map(pieces.map((piece) => [floorName(piece), piece])).keys()];
+  const isDoubted = isAsked(form, questioned(form));
+  const named = pieces.filter(({ number }) => faults.includes(number));
+  const others = pieces.filter(({ number }) => !faults.includes(number));
+  const levels = [...new Set(others.map(floorName))];
   return (
     <>
       <FiringHead load={load} title="Unload it" done={done} />
@@ -46,31 +51,54 @@ export function UnloadPage({ firing, pieces, form, done, reader }: UnloadProps) 
               small="They fall over as shelves are lifted."
             />
           )}
-          <Form
-            action={`${at}/unload`}
-            form={form}
-            idempotencyKey={`${reader.key}-unload`}
-            hidden={{ confirm: form.doubtful ? questioned(form) : undefined }}
-          >
+          <Form action={`${at}/unload`} form={form} idempotencyKey={`${reader.key}-unload`}>
             <NumberField name="celsius" label="The pyrometer says" unit="°C" big />
-            <p>
-              All {pieceCount(pieces.length)} are good but the ones you open here. A photo is added
-              afterwards.
-            </p>
-            {levels.map((level) => (
-              <fieldset key={level} class="field">
-                <legend>{level}</legend>
-                {pieces
-                  .filter((piece) => floorName(piece) === level)
-                  .map((piece) => pieceFields(piece, form, load.firing.kind))}
+            <div class="find">
+              <Field
+                name="faults"
+                label="Not good: numbers"
+                hint="Such as 44 51. All others are good."
+                maxlength={300}
+                autocomplete="off"
+                optional
+              />
+              <Submit label="Show these" look="plain" name="show" value="yes" />
+            </div>
+            {named.map((piece) => (
+              <fieldset key={piece.number} class="field">
+                <legend>{`${pieceWords(piece)}, ${floorName(piece).toLowerCase()}`}</legend>
+                <div class="form">{pieceFields(piece, load.firing.kind)}</div>
               </fieldset>
             ))}
+            {named.length > 0 && <p class="hint">A photo is added afterwards.</p>}
+            <More
+              summary={`${named.length > 0 ? 'The other' : 'All'} ${pieceCount(others.length)}`}
+              open={others.some((piece) => isTouched(piece, form))}
+            >
+              {levels.map((level) => (
+                <fieldset key={level} class="field">
+                  <legend>{level}</legend>
+                  {others
+                    .filter((piece) => floorName(piece) === level)
+                    .map((piece) => (
+                      <More key={piece.number} summary={pieceWords(piece)} open={isTouched(piece, form)}>
+                        {pieceFields(piece, load.firing.kind)}
+                      </More>
+                    ))}
+                </fieldset>
+              ))}
+            </More>
             {notNow(form, reader)}
-            {noteField()}
-            <Submit
-              label={form.doubtful ? 'It was emptied all the same' : 'It is empty'}
-              small="Owners are told."
-            />
+            {isDoubted ? noteField('Why it was emptied all the same', undefined, false) : noteField()}
+            <Submit label="It is empty" small="Owners are told." />
+            {isDoubted && (
+              <Submit
+                label="It was emptied all the same"
+                look="plain"
+                name="confirm"
+                value={questioned(form)}
+              />
+            )}
           </Form>
         </>
       )}
@@ -80,10 +108,9 @@ export function UnloadPage({ firing, pieces, form, done, reader }: UnloadProps) 
 }
 
 /** Not a component of its own: the form finds its labels among its children. */
-function pieceFields({ number, form: word, owner }: StoodIn, form: FormState, kind: string) {
-  const isNamed = Boolean(form.typed[`outcome-${number}`] || form.typed[`note-${number}`]);
+function pieceFields({ number }: StoodIn, kind: string) {
   return (
-    <More key={number} summary={`${number} · ${[word, owner].filter(Boolean).join(', ')}`} open={isNamed}>
+    <>
       <Select
         name={`outcome-${number}`}
         label={`How ${number} came out`}
@@ -106,9 +133,18 @@ function pieceFields({ number, form: word, owner }: StoodIn, form: FormState, ki
         maxlength={500}
         optional
       />
-    </More>
+    </>
   );
 }
+
+const pieceWords = ({ number, form: word, owner }: StoodIn): string =>
+  `${number} · ${[word, owner].filter(Boolean).join(', ')}`;
+
+/** Something was typed for it, or is wrong with what was. */
+const isTouched = ({ number }: StoodIn, { typed, errors }: FormState): boolean =>
+  ['outcome', 'beyond', 'note'].some(
+    (field) => typed[`${field}-${number}`] || errors.some(({ path }) => path === `${field}-${number}`),
+  );
 
 interface OutcomesProps {
   firing: FiringPage;
@@ -200,7 +236,7 @@ export function OutcomePage({ firing: { load }, piece, form, reader }: OutcomePr
         )}
         <PhotoField name="photo" label="Photo" hint="Of the fault, in daylight." optional />
         {noteField('Note', 'Its owner reads this.')}
-        <Submit label="Keep it so" small="What was said before stays in the log; its owner is told." />
+        <Submit label="Write it down" small="What was said before stays in the log; its owner is told." />
       </Form>
       <p class="row">
         <PlainAct href={`/ware/${piece.number}`} label={`Piece ${piece.number}`} />

@@ -6,7 +6,7 @@ import type { PlanPage } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Field, Form, Submit } from '../ui/field.tsx';
 import { Facts, Flash, Notice, Panel } from '../ui/panel.tsx';
-import { PlainAct } from '../ui/verdict.tsx';
+import { Act, PlainAct } from '../ui/verdict.tsx';
 import { dayBefore } from './calendar.tsx';
 import { loadAddress } from './load-parts.tsx';
 import { LoadStateMark } from './load-state.tsx';
@@ -38,6 +38,7 @@ export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) 
       <p>
         <LoadStateMark state={load.state} /> · {firingWords(load.firing)}
       </p>
+      {done && isPlanned && load.troubles.length === 0 && <Next load={load} reader={reader} />}
       {load.troubles.length > 0 && (
         <Notice title="It does not fit where it is" tone="do-not-use">
           <p>{load.troubles.join(' ')}</p>
@@ -136,6 +137,27 @@ export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) 
       </p>
     </>
   );
+}
+
+/** What a load with a place on the calendar wants next. */
+function Next({ load, reader }: { load: PlanPage['load']; reader: LoadReader }) {
+  const at = loadAddress(load.number);
+  switch (load.state) {
+    case 'proposed':
+      return <Act href={at} label="Look it over and approve it" small="Approving reserves its pieces." />;
+    case 'approved':
+      return reader.mayLoad ? (
+        <Act
+          href={`${at}/load`}
+          label="Load it"
+          small="One level at a time from the floor, a photo of each."
+        />
+      ) : null;
+    case 'loaded':
+      return <Act href={`${at}/check`} label="The list before firing" small="Then it is started." />;
+    default:
+      return null;
+  }
 }
 
 const slotWords = ({ freeAt }: Booking, due: number | null, at: (instant: number) => string): string =>

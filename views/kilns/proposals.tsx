@@ -1,6 +1,6 @@
 import type { FormState } from '../../server/core/routes.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
-import type { GroupProspect, KilnProspect, LoadNow } from '../../server/kilns/service/index.ts';
+import type { GroupProspect, KilnProspect, LoadInList } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Empty, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
@@ -14,9 +14,9 @@ interface Props {
   /** What waits, for technicians. */
   groups: GroupProspect[];
   /** Proposed and under way. */
-  live: LoadNow[];
+  live: LoadInList[];
   /** Done with, newest first; one more than is shown tells that there are older ones. */
-  old: LoadNow[];
+  old: LoadInList[];
   older: number | null;
   /** The old ones do not begin with the newest. */
   isPaged: boolean;
@@ -52,15 +52,17 @@ export function LoadsPage(props: Props) {
           )}
         </Empty>
       ) : (
-        reader.mayPlan && <Waiting {...props} />
+        <>
+          <Panel title="Under way">
+            {live.length === 0 ? (
+              <p class="soft">No load is proposed, approved or firing.</p>
+            ) : (
+              <LoadTable loads={live} reader={reader} />
+            )}
+          </Panel>
+          {reader.mayPlan && <Waiting {...props} />}
+        </>
       )}
-      <Panel title="Under way">
-        {live.length === 0 ? (
-          <p class="soft">No load is proposed, approved or firing.</p>
-        ) : (
-          <LoadTable loads={live} reader={reader} />
-        )}
-      </Panel>
       {(old.length > 0 || isPaged) && (
         <Panel title="Earlier loads" id="earlier">
           {old.length === 0 ? (
@@ -115,38 +117,69 @@ function Waiting({ groups, reader }: Props) {
 const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 function Group({ group, reader }: { group: GroupProspect; reader: LoadReader }) {
-  const { firing, ready, notReady, oldest, wantedBy, inProposals, kilns } = group;
+  const { firing, ready, notReady, oldest, wantedBy, kilns } = group;
   const able = kilns.filter(({ cannot }) => cannot.length === 0);
-  const unable = kilns.filter(({ cannot }) => cannot.length > 0);
+  const cannot = kilns.flatMap((kiln) => kiln.cannot);
+  const asking = able.filter(({ reasons }) => reasons.length > 0);
+  const others = able.filter(({ reasons }) => reasons.length === 0);
+  const free = freeOf(group);
   return (
     <li>
       <h3>{upper(firingWords(firing))}</h3>
       <p>
         <b>{ready} ready</b>
         {notReady > 0 && `, ${notReady} not ready yet`}
-        {inProposals > 0 && `, ${inProposals} of them in proposals`}
         {oldest !== null && `. The oldest has waited ${waitedWords(oldest, reader.now)}`}
         {wantedBy !== null && `. The first is wanted by ${wantedBy}`}.
       </p>
-      {able.map((kiln) => (
+      <Taken group={group} />
+      {asking.map((kiln) => (
         <KilnLine key={kiln.kiln.code} group={group} kiln={kiln} reader={reader} />
       ))}
       {able.length === 0 && (
         <Notice title="No kiln can be fired so">
-          <p>{unable.flatMap(({ cannot }) => cannot).join(' ')}</p>
+          <p>{cannot.join(' ')}</p>
         </Notice>
       )}
-      {able.length > 0 && unable.length > 0 && (
-        <More summary="Kilns that cannot">
-          <p>{unable.flatMap(({ cannot }) => cannot).join(' ')}</p>
+      {able.length > 0 && free > 0 && asking.length === 0 && (
+        <p>{ready > free ? 'The rest gives no reason for another load yet.' : 'No reason to fire it yet.'}</p>
+      )}
+      {able.length > 0 && others.length + cannot.length > 0 && (
+        <More summary={asking.length > 0 ? 'Other kilns' : 'The kilns'}>
+          {others.map((kiln) => (
+            <KilnLine key={kiln.kiln.code} group={group} kiln={kiln} reader={reader} />
+          ))}
+          {cannot.length > 0 && <p>{cannot.join(' ')}</p>}
         </More>
       )}
     </li>
   );
 }
 
+/** Ready pieces that are in no proposal. */
+const freeOf = ({ ready, inProposals }: GroupProspect): number => ready - inProposals;
+
+/** 'Of them 34 are in load 3, 10 in none.' */
+function Taken({ group }: { group: GroupProspect }) {
+  const { takenBy } = group;
+  if (takenBy.length === 0) return null;
+  const free = freeOf(group);
+  return (
+    <p>
+      Of them{' '}
+      {takenBy.map(({ load, pieces }, i) => (
+        <>
+          {i > 0 && ', '}
+          {pieces} {i > 0 ? '' : pieces === 1 ? 'is ' : 'are '}in <a href={loadAddress(load)}>load {load}</a>
+        </>
+      ))}
+      , {free === 0 ? 'none is left' : `${free} in none`}.
+    </p>
+  );
+}
+
 function KilnLine({
-  group: { firing, ready },
+  group,
   kiln: { kiln, share, reasons, proposed },
   reader,
 }: {
@@ -154,12 +187,16 @@ function KilnLine({
   kiln: KilnProspect;
   reader: LoadReader;
 }) {
+  const { firing, inProposals } = group;
+  const free = freeOf(group);
   return (
     <div class="prospect">
       <p>
-        <b>{kiln.name}</b>: {ready === 0 ? 'nothing is ready' : `${percent(share)} of what it usually takes`}.{' '}
-        {reasons.map(({ words }) => words).join(' ')}
-        {reasons.length === 0 && ready > 0 && 'No reason to fire it yet.'}
+        <b>{kiln.name}</b>:{' '}
+        {free === 0
+          ? `nothing ${inProposals > 0 ? 'is left' : 'is ready'}`
+          : `${percent(share)} of what it usually takes`}
+        . {reasons.map(({ words }) => words).join(' ')}
         {proposed.length > 0 && (
           <>
             {' '}
@@ -174,7 +211,7 @@ function KilnLine({
           </>
         )}
       </p>
-      {ready > 0 && (
+      {free > 0 && (
         <PlainAct
           post="/kilns/loads"
           idempotencyKey={`${reader.key}-${kiln.code}-${firing.kind}-${firing.cone}-${firing.atmosphere}`}
@@ -183,17 +220,18 @@ function KilnLine({
             kind: firing.kind,
             cone: firing.cone,
             atmosphere: firing.atmosphere,
-            ...(proposed.length > 0 && { exceptProposed: 'yes' }),
+            // What another proposal takes would be in two, and approved in one only.
+            ...(inProposals > 0 && { exceptProposed: 'yes' }),
           }}
-          label={proposed.length > 0 ? 'Propose another load' : 'Propose a load'}
-          small={proposed.length > 0 ? 'of what no proposal takes' : 'takes a few seconds'}
+          label={inProposals > 0 ? 'Propose another load' : 'Propose a load'}
+          small={inProposals > 0 ? `of the ${free} that no proposal takes` : 'takes a few seconds'}
         />
       )}
     </div>
   );
 }
 
-function LoadTable({ loads, reader }: { loads: LoadNow[]; reader: LoadReader }) {
+function LoadTable({ loads, reader }: { loads: LoadInList[]; reader: LoadReader }) {
   return (
     <Table
       columns={[
@@ -211,7 +249,7 @@ function LoadTable({ loads, reader }: { loads: LoadNow[]; reader: LoadReader }) 
           <LoadStateMark state={load.state} />,
           firingWords(load.firing),
           load.kiln.name,
-          pieceCount(load.problem.pieces.length),
+          pieceCount(load.pieceCount),
           whenWords(load, reader),
         ],
       }))}
@@ -219,7 +257,7 @@ function LoadTable({ loads, reader }: { loads: LoadNow[]; reader: LoadReader }) 
   );
 }
 
-function whenWords(load: LoadNow, { now, timeZone }: LoadReader): string {
+function whenWords(load: LoadInList, { now, timeZone }: LoadReader): string {
   const at = (instant: number) => plannedTime(instant, now, timeZone);
   if (load.cancelledAt !== null) return `cancelled ${at(load.cancelledAt)}`;
   if (load.unloadedAt !== null) return `unloaded ${at(load.unloadedAt)}`;

@@ -152,7 +152,7 @@ export function SchedulePage({ schedule, settings, kilns, reader }: PageProps) {
               <Facts
                 items={fitting.map((kiln) => [
                   kiln.name,
-                  estimateWords(estimate(kiln, schedule, settings), reader.currency),
+                  estimateWords(kiln, estimate(kiln, schedule, settings), reader.currency),
                 ])}
               />
               <p class="soft">Open and unload by the pyrometer only.</p>
@@ -174,8 +174,13 @@ export function SchedulePage({ schedule, settings, kilns, reader }: PageProps) {
 }
 
 /** '66 kWh, GBP 18.90; cold enough to empty 12.5 to 37 h after the end' */
-function estimateWords({ kWh, costMinor, coolHours: { from, to } }: Estimate, currency: string): string {
+function estimateWords(
+  { power }: Pick<KilnNow, 'power'>,
+  { kWh, costMinor, coolHours: { from, to } }: Estimate,
+  currency: string,
+): string {
   const drawn = [
+    power === 'gas' && 'gas: not metered here',
     kWh !== null && `${Math.round(kWh)} kWh`,
     costMinor !== null && costWords(costMinor, currency),
   ].filter((part) => part !== false);

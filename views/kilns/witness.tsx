@@ -14,6 +14,14 @@ interface Props extends FiringProps {
   usual: string[];
 }
 
+/** A yes to cones as they were asked about, and to no others that are typed instead. */
+export const conesAsked = ({ typed }: FiringProps['form']): string =>
+  Object.keys(typed)
+    .filter((name) => /^(?:cone|reading)-/.test(name))
+    .sort()
+    .map((name) => [typed[name] ?? ''].flat().join())
+    .join(' ');
+
 /** The witness cones by the clock, level by level from the top, as they stand before a shelf is lifted. */
 export function ConesPage({ firing, form, done, usual, reader }: Props) {
   const { load, shelves, cones } = firing;
@@ -59,6 +67,9 @@ export function ConesPage({ firing, form, done, usual, reader }: Props) {
             </fieldset>
           ))}
           <Submit label="Keep the cones" small="They decide: the log only helps to explain them." />
+          {form.doubtful && (
+            <Submit label="They stand so" look="plain" name="confirm" value={conesAsked(form)} />
+          )}
         </Form>
       ) : (
         <Panel>

@@ -59,7 +59,7 @@ export function TodayPage({ things }: { things: Things }) {
   );
 }
 
-/** What needs somebody, worst first; it asks for itself again, since time alone adds to it. */
+/** What needs somebody, in each part the worst first; it asks for itself again, since time alone adds to it. */
 export function DueList({ things }: { things: Things }) {
   const { kilns, ware, buckets } = things;
   const total = kilns.length + ware.length + buckets.length;
@@ -76,7 +76,7 @@ export function DueList({ things }: { things: Things }) {
       ) : (
         <>
           <p class="soft">
-            <span data-announce={count}>{count}</span>, worst first.
+            <span data-announce={count}>{count}</span>. In each part the most pressing stands first.
           </p>
           <Part title="Kilns">
             {kilns.map((due) => (

@@ -225,6 +225,8 @@ export function Field({ type = 'text', value, label, hint, optional, index, ...r
 interface NumberFieldProps extends Common {
   value?: number | string;
   unit?: string;
+  /** What an empty field means. */
+  placeholder?: string;
   /** The one number a page is about. */
   big?: boolean;
   autofocus?: boolean;

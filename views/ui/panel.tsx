@@ -91,16 +91,19 @@ export function Filter({ label, options }: { label: string; options: FilterOptio
 
 export interface FlashProps {
   words: string;
-  tone?: 'done' | 'refused';
+  /** 'warned': it was done, but something about it is amiss. */
+  tone?: 'done' | 'warned' | 'refused';
   /** Takes back what was just done. */
   undo?: { action: string; label: string; idempotencyKey: string; fields?: Record<string, string | number> };
   /** Where to say more about it. */
   more?: { href: string; label: string };
 }
 
+const FLASH_STATES = { done: 'ready', warned: 'ask-technician', refused: 'do-not-use' } as const;
+
 /** What came of the last act. */
 export function Flash({ words, tone = 'done', undo, more }: FlashProps) {
-  const state = tone === 'done' ? 'ready' : 'do-not-use';
+  const state = FLASH_STATES[tone];
   return (
     <div class={`flash is-${state}`} role="status" tabIndex={-1}>
       <p>

@@ -49,7 +49,9 @@ export function Table({ caption, columns, rows }: TableProps) {
               {columns.map(({ label, number, main, wraps, keepLabel }, at) => (
                 <td
                   key={label}
-                  class={[number && 'n', main && 'main', wraps && 'wraps'].filter(Boolean).join(' ') || undefined}
+                  class={
+                    [number && 'n', main && 'main', wraps && 'wraps'].filter(Boolean).join(' ') || undefined
+                  }
                   data-label={keepLabel ? label : undefined}
                   {...role('cell')}
                 >

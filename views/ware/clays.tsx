@@ -73,7 +73,8 @@ export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
           </ul>
         </More>
       )}
-      <p>
+      <p class="row">
+        <a href="/ware/glazes">Glazes in the kiln</a>
         <a href="/ware">Back to my ware</a>
       </p>
     </>

@@ -156,7 +156,7 @@ export function YesPage({
     <>
       {done !== null && <Flash words="You said yes. It stands on a tray." />}
       <Refused form={form} isShown={yesAsked.some((piece) => isFor(form, piece))} />
-      <h1>A yes is asked</h1>
+      <h1>Needs a technician's yes</h1>
       <p class="narrow">
         Look at the piece and ask its owner. A yes counts for its next firing only, and it stands on a tray
         there. Rather not? Give it back on its own page.

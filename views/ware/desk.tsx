@@ -56,7 +56,7 @@ export function DeskPage({ desk, find, now }: DeskProps) {
             <PlainAct href="/ware/desk/dry" label="Feel and confirm" small="Many at once" />
           )}
         </Panel>
-        <Panel title={`A yes is asked: ${yesAsked.length}`}>
+        <Panel title={`Needs a technician's yes: ${yesAsked.length}`}>
           <Some pieces={yesAsked} none="No strange clay or glaze waits.">
             {openWords}
           </Some>
@@ -66,9 +66,7 @@ export function DeskPage({ desk, find, now }: DeskProps) {
           <Some pieces={overdue} none={`Nothing fired has stood longer than ${desk.uncollectedDays} days.`}>
             {({ stageSince }) => `fired ${daysAgo(stageSince, now)}`}
           </Some>
-          {fired.length > 0 && (
-            <p class="soft">{formWords('other', fired.length)} more fired, still in time.</p>
-          )}
+          {fired.length > 0 && <p class="soft">{`${fired.length} more fired, not late yet.`}</p>}
           {overdue.length > 0 && <PlainAct href="/ware/desk/fetch" label="Put away as left behind" />}
         </Panel>
         <Panel title={`Shelf without names: ${noName.length}`}>

@@ -101,7 +101,8 @@ export function GlazesPage({ glazes, rules, offered, mayEdit, done, refused, new
           </a>
         </p>
       )}
-      <p>
+      <p class="row">
+        <a href="/clays">Clays</a>
         <a href="/ware">Back to my ware</a>
       </p>
     </>

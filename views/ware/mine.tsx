@@ -1,14 +1,15 @@
 import type { Instant } from '../../server/core/clock.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
-import { type Bunch, nextAct, type SectionName } from '../../server/ware/mine.ts';
+import { type Bunch, fetchWords, nextAct, type SectionName } from '../../server/ware/mine.ts';
+import { faultWords } from '../../server/ware/outcome.ts';
 import { formWords, piecesWords } from '../../server/ware/presets.ts';
 import { whereWords } from '../../server/ware/sentences.ts';
 import type { PieceNow } from '../../server/ware/service/index.ts';
-import { STAGE_WORDS } from '../../server/ware/stage.ts';
+import type { WareSettings } from '../../server/ware/settings.ts';
 import { Empty, Flash, type FlashProps, More } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
-import { FormOutline, StageShape, stageTone } from './shapes.tsx';
+import { FormOutline, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 interface Message {
   id: number;
@@ -21,6 +22,7 @@ interface MyWareProps {
   sections: Record<SectionName, Bunch<PieceNow>[]>;
   /** Where loads are, by number. */
   loads: Map<number, string>;
+  settings: Pick<WareSettings, 'uncollectedDays'>;
   unread: Message[];
   flash: FlashProps | null;
   /** There is more that went long ago. */
@@ -38,11 +40,11 @@ const HEADINGS: Record<Exclude<SectionName, 'gone'>, string> = {
 };
 
 /** A member's own ware: what is ready, what needs them, and where everything else is. */
-export function MyWarePage({ sections, loads, unread, flash, older, reader }: MyWareProps) {
+export function MyWarePage({ sections, loads, settings, unread, flash, older, reader }: MyWareProps) {
   const isEmpty = Object.values(sections).every((bunches) => bunches.length === 0);
   const card = (bunch: Bunch<PieceNow>) => (
     <li key={bunch[0].number}>
-      <BunchCard bunch={bunch} loads={loads} reader={reader} />
+      <BunchCard bunch={bunch} loads={loads} settings={settings} reader={reader} />
     </li>
   );
   return (
@@ -85,6 +87,9 @@ export function MyWarePage({ sections, loads, unread, flash, older, reader }: My
         </a>
         <a class="plain" href="/ware/groups">
           Households and classes
+        </a>
+        <a class="plain" href="/clays">
+          Clays and glazes
         </a>
         <a class="plain" href="/ware/sheets">
           Sheets to print
@@ -134,24 +139,28 @@ function Messages({ unread, reader }: { unread: Message[]; reader: Reader }) {
 function BunchCard({
   bunch,
   loads,
+  settings,
   reader,
 }: {
   bunch: Bunch<PieceNow>;
   loads: Map<number, string>;
+  settings: MyWareProps['settings'];
   reader: Reader;
 }) {
   const [first] = bunch;
   const numbers = bunch.map(({ number }) => number);
   const act = nextAct(first);
+  const fault = faultWords(first.outcome);
   const open = first.gates.filter(({ ok }) => !ok);
   const next = open.find(({ who }) => who === 'owner') ?? open[0];
   const load = first.load === null ? undefined : loads.get(first.load);
   const since = shownTime(first.stageSince, reader.now, reader.timeZone);
+  const fetch = fetchWords(first, settings, reader.now);
   return (
-    <article class={`ware-card ${stageTone(first.stage)}`}>
+    <article class={`ware-card ${standingTone(first)}`}>
       <p class="lid-state">
-        <StageShape stage={first.stage} />
-        {first.isAsked ? 'Handed in' : STAGE_WORDS[first.stage]}
+        <StandingShape piece={first} />
+        {standingWords(first)}
       </p>
       <h3 class="ware-name">
         {first.photo ? (
@@ -167,7 +176,13 @@ function BunchCard({
           </small>
         </span>
       </h3>
+      {fetch !== null && (
+        <p>
+          <strong>{fetch}</strong>
+        </p>
+      )}
       <p>{`${whereWords(first, load, since)}.`}</p>
+      {fault !== null && first.stage !== 'fired' && <p>Out of its last firing: {fault.toLowerCase()}.</p>}
       {first.flag !== null && <p>Kept back: {first.flag}</p>}
       {first.flag === null && next && <p class="soft">{next.words}</p>}
       <ul class="numbers">

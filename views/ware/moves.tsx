@@ -4,7 +4,7 @@ import type { FormState } from '../../server/core/routes.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
 import { coneWithin } from '../../server/ware/cone.ts';
 import { firingWords } from '../../server/ware/firing.ts';
-import { heldBackMm } from '../../server/ware/gates.ts';
+import { asksFoot, heldBackMm } from '../../server/ware/gates.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../../server/ware/reasons.ts';
 import {
@@ -28,7 +28,7 @@ import {
 } from '../ui/field.tsx';
 import { More, Notice } from '../ui/panel.tsx';
 import { AlsoField, upper } from './register.tsx';
-import { FormOutline, StageMark } from './shapes.tsx';
+import { FormOutline, StandingMark } from './shapes.tsx';
 
 export interface MoveProps {
   path: MovePath;
@@ -56,7 +56,7 @@ export function MovePage(props: MoveProps) {
         </span>
       </h1>
       <p>
-        <StageMark stage={piece.stage} />
+        <StandingMark piece={piece} />
       </p>
       <h2>{label}</h2>
       {before(props)}
@@ -103,7 +103,7 @@ function fieldsOf(props: MoveProps): ComponentChildren {
     case 'glazes':
       return glazeFields(props);
     case 'hand-in': {
-      if (piece.final.kind !== 'glaze' || piece.glazes.length === 0) return null;
+      if (!asksFoot(piece)) return null;
       const far = heldBackMm(piece.glazes, settings);
       const runny = piece.glazes.some(({ isRunny }) => isRunny);
       return (
@@ -256,8 +256,10 @@ function glazeFields({ piece, buckets }: MoveProps) {
   const sorted = [...buckets].sort(
     (a, b) => Number(takes(b)) - Number(takes(a)) || a.name.localeCompare(b.name),
   );
-  const on = piece.glazes.map(({ bucket }) => bucket?.code);
-  const own = piece.glazes.find((glaze) => glaze.own)?.own;
+  // What is fired stays on it.
+  const raw = piece.glazes.filter(({ load }) => load === null);
+  const on = raw.map(({ bucket }) => bucket?.code);
+  const own = raw.find((glaze) => glaze.own)?.own;
   return (
     <>
       {COATS.map((name, at) => (

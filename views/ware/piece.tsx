@@ -4,15 +4,14 @@ import type { Reader } from '../../server/ware/actions/reader.ts';
 import { type Firing, firingWords } from '../../server/ware/firing.ts';
 import type { Gate } from '../../server/ware/gates.ts';
 import { nextAct } from '../../server/ware/mine.ts';
-import { OUTCOME_WORDS } from '../../server/ware/outcome.ts';
+import { faultWords } from '../../server/ware/outcome.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { sizeWords, whereWords } from '../../server/ware/sentences.ts';
 import type { MovePath, PieceGlaze, PieceNow } from '../../server/ware/service/index.ts';
-import { STAGE_WORDS } from '../../server/ware/stage.ts';
 import { Facts, Flash, type FlashProps, More, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { upper } from './register.tsx';
-import { FormOutline, Holds, StageShape, stageTone } from './shapes.tsx';
+import { FormOutline, Holds, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 /** One thing that was done to a piece, in words. */
 export interface Told {
@@ -51,6 +50,7 @@ export function PiecePage(props: PieceProps) {
   const { piece, others, load, said, history, own, technicians, flash, reader } = props;
   const since = shownTime(piece.stageSince, reader.now, reader.timeZone);
   const act = nextAct(piece);
+  const fault = faultWords(piece.outcome);
   return (
     <>
       {flash && <Flash {...flash} />}
@@ -60,17 +60,17 @@ export function PiecePage(props: PieceProps) {
           {upper(formWord(piece.form))} <span class="code">{piece.number}</span>
         </span>
       </h1>
-      <section class={`verdict ${stageTone(piece.stage)}`} data-announce={STAGE_WORDS[piece.stage]}>
-        <StageShape stage={piece.stage} />
-        <h2>{piece.isAsked ? 'Handed in' : STAGE_WORDS[piece.stage]}</h2>
+      <section class={`verdict ${standingTone(piece)}`} data-announce={standingWords(piece)}>
+        <StandingShape piece={piece} />
+        <h2>{standingWords(piece)}</h2>
         <p class="verdict-why">{`${whereWords(piece, load, since)}.`}</p>
         {said !== null && (
           <p class="verdict-why">
             <q>{said}</q>
           </p>
         )}
-        {piece.outcome !== null && piece.outcome !== 'good' && (
-          <p class="verdict-why">Out of its last firing: {OUTCOME_WORDS[piece.outcome].toLowerCase()}.</p>
+        {fault !== null && piece.stage !== 'fired' && (
+          <p class="verdict-why">Out of its last firing: {fault.toLowerCase()}.</p>
         )}
       </section>
       {act && <NextAct piece={piece} act={act} others={others} reader={reader} />}
@@ -186,10 +186,11 @@ function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
 function GlazeList({ glazes }: { glazes: PieceGlaze[] }) {
   return (
     <ol class="glaze-list">
-      {glazes.map(({ position, bucket, own, gravity, reading, batchNumber, isRunny }) => (
+      {glazes.map(({ position, bucket, own, gravity, reading, batchNumber, isRunny, load }) => (
         <li key={position}>
           {bucket ? <a href={`/buckets/${bucket.code}`}>{bucket.name}</a> : `${own?.name} (from outside)`}
           {isRunny && ', runs'}
+          {load === null ? ', not fired yet' : `, fired in load ${load}`}
           {bucket && gravity !== null && (
             <small>
               {`read ${gravity.toFixed(2)} then${reading === null ? '' : ` (no. ${reading})`}`}

@@ -97,8 +97,24 @@ interface FieldsProps {
   person: string;
 }
 
-/** Fields that may hide: something wrong in one of them opens them. */
-const RARE = ['kg', 'wantedBy', 'payer', 'mark', 'place', 'note', 'closed', 'hole', 'photo', 'once'];
+/** Fields that may hide: something wrong in one of them, or something typed into it, opens them. */
+const RARE = [
+  'ownClay',
+  'kg',
+  'wantedBy',
+  'payer',
+  'mark',
+  'place',
+  'note',
+  'closed',
+  'hole',
+  'photo',
+  'once',
+];
+
+/** What was carried over into fields that are folded away. */
+const carriedOver = ({ mark, place }: Start): string =>
+  [mark && `mark ${mark}`, place].filter(Boolean).join(', ');
 
 function sizeFields({ form, shape, widthMm, depthMm, heightMm, thickestMm }: Start) {
   const isRound = shape === 'circle';
@@ -135,20 +151,36 @@ function sizeFields({ form, shape, widthMm, depthMm, heightMm, thickestMm }: Sta
           />
         )}
         <NumberField name="heightMm" label="High" unit="mm" value={figure(heightMm)} />
+        <NumberField name="thickestMm" label="Thickest part" unit="mm" value={thickestMm} />
       </Beside>
-      <NumberField
-        name="thickestMm"
-        label="Thickest part"
-        unit="mm"
-        hint="Base, rim, handle: thick ware dries longer before bisque."
-        value={thickestMm}
-      />
     </>
   );
 }
 
 /** Function, not component: the form above finds the labels of these fields for what it says is wrong. */
-function pieceFields({ start, clays, groups, marks, form, reader, person }: FieldsProps) {
+function pieceFields(
+  { start, clays, groups, marks, form, reader, person }: FieldsProps,
+  { isNew }: { isNew: boolean },
+) {
+  const isRefused = form.errors.length > 0;
+  const isStrange = clays.length === 0 || (start.clay === null && start.ownClay !== null);
+  const ownClay = (
+    <Field
+      name="ownClay"
+      label="Clay not on the list"
+      hint="Only then: its name. A technician looks at it before it goes into a kiln."
+      value={start.ownClay ?? undefined}
+      maxlength={60}
+      autocomplete="off"
+      optional
+    />
+  );
+  const { mark, place, note, wantedBy, kg, isClosed, payer } = start;
+  const isOpen = isRefused
+    ? form.errors.some(({ path }) => [...RARE, 'clay'].includes(path)) ||
+      RARE.some((name) => form.typed[name])
+    : !isNew && [mark, place, note, wantedBy, kg, isClosed, payer].some(Boolean);
+  const carried = isNew && !isRefused ? carriedOver(start) : '';
   const own = groups.filter(({ mayRegister, name }) => mayRegister || name === start.group);
   return (
     <>
@@ -166,20 +198,12 @@ function pieceFields({ start, clays, groups, marks, form, reader, person }: Fiel
         name="clay"
         label="Clay"
         value={start.clay ?? undefined}
-        none="A clay not on the list"
+        none={isStrange ? 'A clay not on the list' : 'Not on the list: name it under More'}
         options={clays.map(({ name, maxCone }) => ({ value: name, label: `${name}, up to cone ${maxCone}` }))}
       />
-      <Field
-        name="ownClay"
-        label="Clay not on the list"
-        hint="Only then: its name. A technician looks at it before it goes into a kiln."
-        value={start.ownClay ?? undefined}
-        maxlength={60}
-        autocomplete="off"
-        optional
-      />
+      {isStrange && ownClay}
       {sizeFields(start)}
-      <Choice
+      <Select
         name="kind"
         label="Firing it is for in the end"
         value={start.kind}
@@ -193,9 +217,8 @@ function pieceFields({ start, clays, groups, marks, form, reader, person }: Fiel
       <Beside>
         <Field
           name="cone"
-          label="Cone"
+          label="Cone, such as 6"
           value={start.cone || undefined}
-          hint="Such as 6 or 04."
           maxlength={6}
           autocomplete="off"
         />
@@ -220,10 +243,15 @@ function pieceFields({ start, clays, groups, marks, form, reader, person }: Fiel
         />
       )}
       <More
-        summary="Photo, mark, date, closed form"
-        open={form.errors.some(({ path }) => RARE.includes(path))}
+        summary={
+          carried
+            ? `More: ${carried}, photo, closed form, note`
+            : 'More: photo, mark, place, closed form, note'
+        }
+        open={isOpen}
       >
         <div class="form">
+          {!isStrange && ownClay}
           <PhotoField
             name="photo"
             label={typeof form.typed.kept === 'string' ? 'Another photo' : 'Photo'}
@@ -275,7 +303,14 @@ function pieceFields({ start, clays, groups, marks, form, reader, person }: Fiel
               optional
             />
           )}
-          <TextArea name="note" label="Note" rows={2} maxlength={500} value={start.note} optional />
+          {isNew && (
+            <Check
+              name="once"
+              label="No bisque: glazed raw and fired once"
+              hint="Ask a technician before the first one."
+            />
+          )}
+          <TextArea name="note" label="Note" rows={2} maxlength={500} value={note} optional />
         </div>
       </More>
     </>
@@ -308,34 +343,30 @@ export function RegisterPage(props: FieldsProps) {
         takesFiles
       >
         <Kept form={form} />
-        <NumberField
-          name="howMany"
-          label="How many of the same"
-          hint="Each gets a number of its own."
-          value={1}
-          big
-        />
-        <Choice
-          name="begins"
-          label="How it is now"
-          hint="Measured wet, it is taken to shrink as its clay does."
-          value="wet"
-          options={[
-            { value: 'wet', label: 'Just made, wet' },
-            { value: 'drying', label: 'Dry, or nearly' },
-            { value: 'bisqued', label: 'Bisqued already' },
-          ]}
-        />
-        {pieceFields(props)}
-        <Check
-          name="once"
-          label="No bisque: glazed raw and fired once"
-          hint="Ask a technician before the first one."
-        />
+        <Beside>
+          <NumberField
+            name="howMany"
+            label="How many of the same"
+            hint="Empty is one."
+            placeholder="1"
+            optional
+          />
+          <Select
+            name="begins"
+            label="How it is now"
+            value="wet"
+            options={[
+              { value: 'wet', label: 'Just made, wet' },
+              { value: 'drying', label: 'Dry, or nearly' },
+              { value: 'bisqued', label: 'Bisqued already' },
+            ]}
+          />
+        </Beside>
+        {pieceFields(props, { isNew: true })}
         <Submit label="Register" />
       </Form>
       <p>
-        <a href="/ware/new">Another form</a>
+        <a href="/ware/new">Another shape</a>
       </p>
     </>
   );
@@ -365,7 +396,7 @@ export function ChangePage({ piece, others, ...props }: ChangeProps) {
       >
         <Kept form={form} />
         <AlsoField others={others} />
-        {pieceFields(props)}
+        {pieceFields(props, { isNew: false })}
         <Submit label="Save" />
       </Form>
       <p>

@@ -1,6 +1,8 @@
 import type { JSX } from 'preact';
+import { faultWords } from '../../server/ware/outcome.ts';
 import type { Form } from '../../server/ware/presets.ts';
 import { FORMS } from '../../server/ware/presets.ts';
+import type { PieceNow } from '../../server/ware/service/index.ts';
 import { STAGE_WORDS, type Stage } from '../../server/ware/stage.ts';
 
 /** Each form from the side, as it stands on a shelf. */
@@ -92,6 +94,12 @@ const SHAPES = {
       <circle class="solid" cx="12" cy="17" r="1.5" />
     </>
   ),
+  fault: (
+    <>
+      <path class="solid" d="M12 1.8L23 21.5H1z" stroke-linejoin="round" />
+      <path class="cut" d="M12.8 6.5l-2.6 5.2 3.6 2-2.4 5" stroke-width="2.3" stroke-linejoin="round" />
+    </>
+  ),
   lost: (
     <>
       <path class="solid" d="M7.7 1.5h8.6l6.2 6.2v8.6l-6.2 6.2H7.7l-6.2-6.2V7.7z" />
@@ -118,19 +126,30 @@ const LOOKS: Record<Stage, [shape: keyof typeof SHAPES, tone: string]> = {
   lost: ['lost', 'is-do-not-use'],
 };
 
-export const stageTone = (stage: Stage): string => LOOKS[stage][1];
+type Standing = Pick<PieceNow, 'stage' | 'outcome' | 'isAsked'>;
 
-export const StageShape = ({ stage }: { stage: Stage }) => (
+/** What went wrong with a piece that is through: it says more than that it was fired. */
+const faultOf = ({ stage, outcome }: Standing): string | null =>
+  stage === 'fired' ? faultWords(outcome) : null;
+
+/** Where a piece is in a word or two; how it came out, where it came out badly. */
+export const standingWords = (piece: Standing): string =>
+  faultOf(piece) ?? (piece.isAsked ? 'Handed in' : STAGE_WORDS[piece.stage]);
+
+export const standingTone = (piece: Standing): string =>
+  faultOf(piece) === null ? LOOKS[piece.stage][1] : 'is-too-thick';
+
+export const StandingShape = ({ piece }: { piece: Standing }) => (
   <svg class="state-icon" viewBox="0 0 24 24" aria-hidden="true">
-    {SHAPES[LOOKS[stage][0]]}
+    {SHAPES[faultOf(piece) === null ? LOOKS[piece.stage][0] : 'fault']}
   </svg>
 );
 
-/** A stage in a line of text: shape and word together. */
-export const StageMark = ({ stage }: { stage: Stage }) => (
-  <span class={`state ${stageTone(stage)}`}>
-    <StageShape stage={stage} />
-    {STAGE_WORDS[stage]}
+/** Where a piece is, in a line of text: shape and word together. */
+export const StandingMark = ({ piece }: { piece: Standing }) => (
+  <span class={`state ${standingTone(piece)}`}>
+    <StandingShape piece={piece} />
+    {standingWords(piece)}
   </span>
 );
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { databaseError } from '../../core/database.ts';
+import { unlessTaken } from '../../core/database.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, colour, count, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
@@ -166,16 +166,11 @@ async function chosenRecipe(read: Read, recipeId: number | undefined): Promise<V
 }
 
 /** Turns "that code, or that name, is in use" into words beside the field. */
-async function taken<T>(path: string, work: Promise<T>): Promise<T> {
-  try {
-    return await work;
-  } catch (error) {
-    if (databaseError(error)?.code !== '23505') throw error;
-    const refusal = new Conflict(`Another one has this ${path}, perhaps a retired one. Choose another.`);
-    refusal.errors.push({ path, message: refusal.message });
-    throw refusal;
-  }
-}
+const taken = <T>(path: string, work: Promise<T>): Promise<T> =>
+  unlessTaken(
+    work,
+    new Conflict(`Another one has this ${path}, perhaps a retired one. Choose another.`, path),
+  );
 
 function columns(command: BucketCommand, solidsDensity: number) {
   const { aim, low = aim - BAND, high = aim + BAND } = command.target;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { databaseError } from '../../core/database.ts';
+import { unlessTaken } from '../../core/database.ts';
 import { Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
@@ -83,14 +83,11 @@ export async function listInstruments(read: Read): Promise<Instrument[]> {
 }
 
 /** Inserts gear; a code that is taken is said beside its field. */
-export async function withFreeCode(what: string, insert: () => Promise<void>): Promise<void> {
-  try {
-    await insert();
-  } catch (error) {
-    if (databaseError(error)?.code !== '23505') throw error;
-    throw new Invalid([{ path: 'code', message: `Another ${what} has this code, perhaps a retired one.` }]);
-  }
-}
+export const withFreeCode = (what: string, insert: () => Promise<void>): Promise<void> =>
+  unlessTaken(
+    insert(),
+    new Invalid([{ path: 'code', message: `Another ${what} has this code, perhaps a retired one.` }]),
+  );
 
 /** What cannot be a code is asked of no database. */
 export const isGearCode = (typed: string): boolean => code().safeParse(typed).success;

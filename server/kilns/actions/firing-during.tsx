@@ -19,7 +19,6 @@ import {
 import { loadNumber, loadReaderOf } from './load-reader.ts';
 
 const DONE: Record<string, string> = {
-  started: 'It is lit.',
   read: 'Written down.',
   line: 'The line is written.',
   off: 'It is off. It cools from now on.',
@@ -41,10 +40,12 @@ export function doneIn(
 const at = (visit: Visit, pageName: string): string => `/kilns/loads/${loadNumber(visit)}/${pageName}`;
 
 async function props(visit: Visit, form: FormState) {
+  const firing = await showFiring(visit.read, loadNumber(visit));
+  const started = firing.load.kiln.power === 'gas' ? 'It is lit.' : 'It is on.';
   return {
-    firing: await showFiring(visit.read, loadNumber(visit)),
+    firing,
     form,
-    done: doneIn(visit, form),
+    done: doneIn(visit, form, { ...DONE, started }),
     reader: loadReaderOf(visit),
   };
 }

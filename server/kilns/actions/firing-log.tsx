@@ -3,6 +3,7 @@ import { Conflict, Invalid } from '../../core/errors.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import {
   choiceTyped,
+  delimiterTyped,
   findLog,
   importForm,
   keepLog,
@@ -38,7 +39,9 @@ async function showColumns(
 ): Promise<Answer> {
   const preview = await previewLog(visit.read, file);
   const guessed = emptyForm({
-    ...(preview.choice ? choiceTyped(preview.choice) : { skip: '0', timeForm: 'elapsed' }),
+    ...(preview.choice
+      ? choiceTyped(preview.choice)
+      : { skip: '0', timeForm: 'elapsed', delimiter: delimiterTyped(preview.delimiter) }),
   });
   const shown = await props(visit, form ?? guessed);
   return page(

@@ -1,4 +1,4 @@
-import { CheckPage, StartPage } from '../../../views/kilns/firing-check.tsx';
+import { CheckPage, StartPage, startAsked } from '../../../views/kilns/firing-check.tsx';
 import { type FieldError, Invalid } from '../../core/errors.ts';
 import { readForm } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
@@ -89,7 +89,9 @@ export const saveStart = (visit: Visit): Promise<Answer> =>
     (form) => showStart(visit, form),
     async () => {
       const number = loadNumber(visit);
-      const command = visit.form(startForm);
+      const { typed } = visit;
+      const isYes = typed.confirm !== undefined && typed.confirm === startAsked(emptyForm(typed));
+      const command = visit.form(startForm, { ...typed, confirm: isYes ? 'yes' : undefined });
       await visit.act((act) => startFiring(act, number, command));
       return go(`/kilns/loads/${number}/readings?did=started`);
     },

@@ -1,9 +1,10 @@
 import { OutcomePage, OutcomesPage, UnloadPage } from '../../../views/kilns/outcomes.tsx';
-import { CONES_A_LEVEL, ConesPage } from '../../../views/kilns/witness.tsx';
+import { CONES_A_LEVEL, ConesPage, conesAsked } from '../../../views/kilns/witness.tsx';
 import { type FieldError, Invalid, NotFound } from '../../core/errors.ts';
 import { pictureIn } from '../../core/files.ts';
-import { readForm } from '../../core/forms.ts';
+import { readForm, type Typed } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import { numbersIn as piecesTyped } from '../../ware/numbers.ts';
 import { conesAround } from '../firing-record.ts';
 import {
   coneRow,
@@ -16,7 +17,7 @@ import {
   unloadFields,
   unloadKiln,
 } from '../service/index.ts';
-import { gather, isBlank } from '../typed-rows.ts';
+import { gather, isBlank, movedPaths } from '../typed-rows.ts';
 import { confirmed, doneIn } from './firing-during.tsx';
 import { numbersIn } from './load-list.tsx';
 import { loadNumber, loadReaderOf } from './load-reader.ts';
@@ -38,6 +39,7 @@ export async function showUnload(visit: Visit, form: FormState = emptyForm()): P
     <UnloadPage
       firing={firing}
       pieces={pieces}
+      faults={faultsIn(form.typed) ?? []}
       form={form}
       done={doneIn(visit, form, DONE)}
       reader={loadReaderOf(visit)}
@@ -45,7 +47,16 @@ export async function showUnload(visit: Visit, form: FormState = emptyForm()): P
   );
 }
 
-/** Every piece has fields of its own, named with its number; those left alone are good. */
+/** The pieces that are not good, by their numbers; null where these cannot be read. */
+const faultsIn = ({ faults }: Typed): number[] | null => piecesTyped([faults ?? []].flat().join(' '));
+
+/** The button that only brings the pieces of these numbers to the top was pressed. */
+const wantsToSee = (typed: Typed): boolean => typed.show !== undefined;
+
+/**
+ * Every piece has fields of its own, named with its number; those left alone are good, but for those whose numbers
+ * were typed as not good.
+ */
 export const saveUnload = (visit: Visit): Promise<Answer> =>
   visit.submit(
     (form) => showUnload(visit, form),
@@ -54,6 +65,15 @@ export const saveUnload = (visit: Visit): Promise<Answer> =>
       const typed = confirmed(visit.typed);
       const pieces = await piecesIn(visit.read, number);
       const errors: FieldError[] = [];
+      const faults = faultsIn(typed);
+      if (!faults) throw new Invalid([{ path: 'faults', message: 'Type numbers, such as 44 51.' }]);
+      const strangers = faults.filter((one) => !pieces.some((piece) => piece.number === one));
+      if (strangers.length > 0)
+        errors.push({ path: 'faults', message: `Not in load ${number}: ${strangers.join(', ')}.` });
+      if (wantsToSee(typed)) {
+        if (errors.length > 0) throw new Invalid(errors);
+        return showUnload(visit, emptyForm(visit.typed));
+      }
       const flat = gather(errors, () => visit.form(unloadFields, typed), null);
       const exceptions = pieces.flatMap(({ number: piece }) => {
         const fields = {
@@ -61,6 +81,8 @@ export const saveUnload = (visit: Visit): Promise<Answer> =>
           note: typed[`note-${piece}`],
           beyondUse: typed[`beyond-${piece}`],
         };
+        if (faults.includes(piece) && isBlank(fields.outcome) && isBlank(fields.beyondUse))
+          errors.push({ path: `outcome-${piece}`, message: `Say how ${piece} came out.` });
         if (Object.values(fields).every(isBlank)) return [];
         return gather(
           errors,
@@ -142,9 +164,11 @@ export async function showCones(visit: Visit, form: FormState = emptyForm()): Pr
 }
 
 /** A row counts where it says how its cone stands. */
-export const saveCones = (visit: Visit): Promise<Answer> =>
-  visit.submit(
-    (form) => showCones(visit, form),
+export function saveCones(visit: Visit): Promise<Answer> {
+  const sent: number[] = [];
+  const fieldOf = (_: string, at: number) => (sent[at] === undefined ? null : `level-${sent[at] + 1}`);
+  return visit.submit(
+    (form) => showCones(visit, { ...form, errors: movedPaths(form.errors, fieldOf) }),
     async () => {
       const number = loadNumber(visit);
       const { typed } = visit;
@@ -167,12 +191,15 @@ export const saveCones = (visit: Visit): Promise<Answer> =>
                 (path) => `${path}-${row}`,
               ),
         );
-        return cones.length > 0 ? [{ ...shelf, cones }] : [];
+        if (cones.length === 0) return [];
+        sent.push(at);
+        return [{ ...shelf, cones }];
       });
       if (errors.length > 0) throw new Invalid(errors);
       if (levels.length === 0)
         throw new Invalid([{ path: 'reading-1-1', message: 'Say of one cone, at least, how it stands.' }]);
-      await visit.act((act) => readCones(act, number, { levels }));
+      const confirm = typed.confirm === conesAsked(emptyForm(typed));
+      await visit.act((act) => readCones(act, number, { levels, confirm }));
       return go(
         load.state === 'cooling'
           ? `/kilns/loads/${number}/unload?did=cones`
@@ -180,3 +207,4 @@ export const saveCones = (visit: Visit): Promise<Answer> =>
       );
     },
   );
+}

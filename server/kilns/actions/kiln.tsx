@@ -2,8 +2,9 @@ import { z } from 'zod';
 import { KilnPage } from '../../../views/kilns/kiln.tsx';
 import { choice } from '../../core/forms.ts';
 import { type Answer, go, page, type Visit } from '../../core/routes.ts';
-import { findKiln, kilnSettings, listCare, newestLoads, newestOhms, retireKiln } from '../service/index.ts';
+import { findKiln, listCare, newestLoads, newestOhms, retireKiln, showBoard } from '../service/index.ts';
 import { kilnReader } from './kiln-reader.ts';
+import { loadReaderOf } from './load-reader.ts';
 
 const DONE: Record<string, string> = {
   made: 'Made. Its drawing shows what the packer will work with.',
@@ -18,11 +19,11 @@ export async function showKiln(visit: Visit): Promise<Answer> {
   const { read, query } = visit;
   const kiln = await findKiln(read, visit.param('code'));
   const before = /^[1-9]\d{0,8}$/.test(String(query.before)) ? Number(query.before) : undefined;
-  const [care, ohms, loads, settings] = await Promise.all([
+  const [care, ohms, loads, { kilns, settings }] = await Promise.all([
     listCare(read, kiln.code, before === undefined ? {} : { before }),
     newestOhms(read, kiln.id),
     newestLoads(read, kiln.id),
-    kilnSettings(read),
+    showBoard(read),
   ]);
   return page(
     kiln.name,
@@ -33,7 +34,8 @@ export async function showKiln(visit: Visit): Promise<Answer> {
       ohms={ohms}
       loads={loads}
       settings={settings}
-      reader={kilnReader(visit)}
+      board={kilns.find((one) => one.kiln.id === kiln.id) ?? null}
+      reader={{ ...loadReaderOf(visit), ...kilnReader(visit) }}
       done={Object.hasOwn(DONE, String(query.done)) ? (DONE[String(query.done)] ?? null) : null}
     />,
   );

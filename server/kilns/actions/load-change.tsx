@@ -1,5 +1,7 @@
 import type { z } from 'zod';
+import { wholeMm } from '../../../views/kilns/load-piece.tsx';
 import type { Act } from '../../core/actor.ts';
+import type { Typed } from '../../core/forms.ts';
 import { type Answer, type FormState, go, type Visit } from '../../core/routes.ts';
 import {
   approve,
@@ -34,13 +36,14 @@ const changing =
     schema: S,
     work: (act: Act, number: number, command: z.output<S>) => Promise<void>,
     show: Show,
+    typedOf: (typed: Typed) => Typed = (typed) => typed,
   ) =>
   (visit: Visit): Promise<Answer> =>
     visit.submit(
       (form) => show(visit, form),
       async () => {
         const number = loadNumber(visit);
-        const command = visit.form(schema);
+        const command = visit.form(schema, typedOf(visit.typed));
         await visit.act((act) => work(act, number, command));
         return go(placeAfter(number, did, command));
       },
@@ -59,7 +62,14 @@ export const changeSchedule = changing('schedule', scheduleForm, chooseSchedule,
 export const dragPiece = changing('move', moveForm, movePiece, showLoadPage);
 export const unpinFromLoad = changing('unpin', pieceForm, unpin, showLoadPage);
 
-export const movePieceTo = changing('move', moveForm, movePiece, showLoadPiece);
+/** The fields show whole millimetres: what still says what they showed means the place that was there. */
+function toTheLastDigit(typed: Typed): Typed {
+  const kept = (now: Typed[string], was: Typed[string]) =>
+    typeof was === 'string' && was !== '' && now === wholeMm(Number(was)) ? was : now;
+  return { ...typed, xMm: kept(typed.xMm, typed.wasXMm), yMm: kept(typed.yMm, typed.wasYMm) };
+}
+
+export const movePieceTo = changing('move', moveForm, movePiece, showLoadPiece, toTheLastDigit);
 export const putPieceIn = changing('put-in', putInForm, putIn, showLoadPiece);
 export const takePieceOut = changing('take-out', pieceForm, takeOut, showLoadPiece);
 export const leavePieceOut = changing('leave-out', pieceForm, leaveOut, showLoadPiece);

@@ -2,6 +2,7 @@ import { LoadingPage } from '../../../views/kilns/load-loading.tsx';
 import { type Picture, pictureIn } from '../../core/files.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import {
+  finishForm,
   finishLoading,
   keepForLevel,
   levelForm,
@@ -61,7 +62,8 @@ export const finishLoad = (visit: Visit): Promise<Answer> =>
     (form) => showLoading(visit, form),
     async () => {
       const number = loadNumber(visit);
-      await visit.act((act) => finishLoading(act, number));
+      const command = visit.form(finishForm);
+      await visit.act((act) => finishLoading(act, number, command));
       return go(`/kilns/loads/${number}?did=loaded`);
     },
   );

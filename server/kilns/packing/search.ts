@@ -184,7 +184,8 @@ export class Search {
   private newLoad(pool: readonly Ware[], tries: number): Stackup | null {
     let best: Stackup | null = null;
     for (let i = 0; i < tries; i++) {
-      const load = this.refilled(copyOf(NO_LOAD), this.sample(pool));
+      // Full shelves first: half ones must hold more to be worth their posts and the hands that set them.
+      const load = this.refilled(copyOf(NO_LOAD), this.sample(pool), i === 0 ? false : undefined);
       if (load && (!best || worthOf(load) > worthOf(best))) best = load;
     }
     if (best) return best;

@@ -1,6 +1,6 @@
 import type { Read } from '../../core/actor.ts';
 import type { Instant } from '../../core/clock.ts';
-import { may, mustBeAllowed } from '../../core/policy.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
 import { type BoardState, boardState, whoOpens } from '../board-words.ts';
 import { coolingRead } from '../calendar.ts';
 import { HAND_LOG_EVERY, standing } from '../firing-record.ts';
@@ -19,7 +19,7 @@ export interface KilnOnBoard {
   load: OnCalendar | null;
   /** The newest reading that somebody typed, of this load or the one before. */
   measured: { c: number; at: Instant } | null;
-  /** Who may open it, without names for members; null for a kiln that nobody has to wait for. */
+  /** Who may open it, by name; null for a kiln that nobody has to wait for. */
   whoOpens: string | null;
   /** When the next line of a hand log is due, for a kiln with burners lit. */
   nextLineAt: Instant | null;
@@ -44,7 +44,6 @@ export async function showBoard(read: Read): Promise<Board> {
     store.newestReadings(read.tx),
   ]);
   const lines = await nextLines(read, loads);
-  const seesNames = may(read.actor.role, 'loads.plan');
   const shown = kilns.map((kiln): KilnOnBoard => {
     const own = loads.filter((load) => load.kiln.id === kiln.id);
     const load = ['firing', 'cooling', 'loaded'].flatMap((state) =>
@@ -60,7 +59,12 @@ export async function showBoard(read: Read): Promise<Board> {
       measured: readings.find(({ kilnId }) => kilnId === kiln.id) ?? null,
       whoOpens:
         inKiln && isHot
-          ? whoOpens(inKiln, cooled, settings, seesNames ? kiln.firers.map(({ name }) => name) : null)
+          ? whoOpens(
+              inKiln,
+              cooled,
+              settings,
+              kiln.firers.map(({ name }) => name),
+            )
           : null,
       nextLineAt: (load && lines.get(load.id)) ?? null,
       next: nextOf(own),

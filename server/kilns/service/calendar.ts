@@ -5,14 +5,16 @@ import { Conflict, Invalid } from '../../core/errors.ts';
 import { count, instant } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { findStudio } from '../../core/session.ts';
+import { shownTime } from '../../core/wall-time.ts';
 import type { Firing } from '../../ware/firing.ts';
 import { findPieces } from '../../ware/service/index.ts';
 import { loadWayWords } from '../board-words.ts';
 import {
   type Booking,
   bookingAt,
-  coolingRead,
+  downAbout,
   dueBy,
+  letsHandsIn,
   nextSlots,
   placeOf,
   type Wanted,
@@ -25,7 +27,7 @@ import type { KilnSettings } from '../settings.ts';
 import * as store from '../store/calendar.ts';
 import type { LoadRow } from '../store/load-ledger.ts';
 import { piecesOf } from '../store/loads.ts';
-import { kilnCooling } from './kiln-history.ts';
+import { kilnsCooling } from './kiln-history.ts';
 import { type KilnNow, kilnsByIds, listKilns } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { mustBeSeen, rowOf } from './loads.ts';
@@ -42,8 +44,10 @@ export interface OnCalendar
   place: Booking | null;
   /** Null without a schedule. */
   takes: Estimate | null;
-  /** While it cools: when it is likely down to what it is opened at. It tells when to look, and opens nothing. */
+  /** By `downAbout`: when it is likely down to what it is opened at; null without a time. */
   opens: Forecast | null;
+  /** By the newest reading since it was shut off. */
+  letsHandsIn: boolean;
   /** Why it cannot stay where it is, a sentence each: the kiln, the hours or another load changed since. */
   troubles: string[];
 }
@@ -64,17 +68,12 @@ interface House {
 }
 
 async function houseOf(read: Read, kilnIds: readonly number[]): Promise<House> {
-  const ids = [...new Set(kilnIds)];
-  const [settings, studio, coolings] = await Promise.all([
+  const [settings, studio, cooling] = await Promise.all([
     kilnSettings(read),
     findStudio(read.tx),
-    Promise.all(ids.map((id) => kilnCooling(read, id))),
+    kilnsCooling(read, kilnIds),
   ]);
-  return {
-    settings,
-    timeZone: studio?.timeZone ?? 'UTC',
-    cooling: new Map(ids.map((id, i) => [id, coolings[i] as Cooling])),
-  };
+  return { settings, timeZone: studio?.timeZone ?? 'UTC', cooling };
 }
 
 const wattsOf = ({ power, kilowatts }: KilnNow): number | null => (power === 'electric' ? kilowatts : null);
@@ -127,7 +126,8 @@ export async function asPlaced(
       version: load.lastEvent,
       place,
       takes,
-      opens: opensAbout(load, takes, cooling, settings, read.now),
+      opens: downAbout(load, 'open', { takes, settings, cooling, now: read.now }),
+      letsHandsIn: letsHandsIn(load, settings),
       troubles: [],
     };
   });
@@ -136,26 +136,6 @@ export async function asPlaced(
     if (load.place && isToCome(load) && load.place.freeAt > read.now)
       load.troubles = [...kilnFaults(load.kiln), ...whyNot(load.place, places, settings, timeZone)];
   return { loads, house };
-}
-
-/** By the newest reading since it was shut off; before the first, by what the schedule makes likely. */
-function opensAbout(
-  load: Pick<store.BriefRow, 'state' | 'shutOffAt' | 'measuredC' | 'measuredAt'>,
-  takes: Estimate | null,
-  cooling: Cooling,
-  { openBelowC }: KilnSettings,
-  now: Instant,
-): Forecast | null {
-  if (load.state !== 'cooling' || load.shutOffAt === null) return null;
-  const read = coolingRead(load);
-  if (read) return forecast(now, read, openBelowC, cooling);
-  if (!takes) return null;
-  const [from, to] = [takes.openHours.from, takes.openHours.to].map(
-    (hours) => (load.shutOffAt ?? now) + hours * HOUR,
-  );
-  return from === undefined || to === undefined
-    ? null
-    : { from: Math.max(from, now), to: Math.max(to, now), due: to <= now, rough: true };
 }
 
 const placesOf = (loads: readonly OnCalendar[]): Booking[] => loads.flatMap(({ place }) => place ?? []);
@@ -340,6 +320,32 @@ async function put(act: Act, load: LoadRow, { startsAt, freeAt }: Booking): Prom
   // Rounded up: never free sooner than it was found to be.
   const times = { startsAt, freeAt: Math.ceil(freeAt) };
   await append(act, load, { kind: 'planned', payload: times }, times);
+}
+
+// Earlier or later than this by the clock it is another start than was planned: common practice, no source.
+const OFF_SLOT = HOUR;
+
+/**
+ * What speaks against starting a locked load then, a sentence each, and the times that follow from it. Whoever asks
+ * holds the lock of every kiln.
+ */
+export async function startAgainst(
+  act: Act,
+  load: LoadRow,
+  startsAt: Instant,
+): Promise<{ against: string[]; place: { startsAt: Instant; freeAt: Instant } }> {
+  const { loads, house } = await asPlaced(act, await store.loadsSince(act.tx, act.now));
+  const known = loads.find((one) => one.id === load.id) as OnCalendar;
+  const { settings, timeZone } = house;
+  const booking = bookingAt(wantedOf(known, house), startsAt, settings, timeZone);
+  const isOff = load.startsAt !== null && Math.abs(startsAt - load.startsAt) > OFF_SLOT;
+  return {
+    against: [
+      ...(isOff ? [`On the calendar it starts ${shownTime(load.startsAt ?? 0, act.now, timeZone)}.`] : []),
+      ...whyNot(booking, placesOf(loads), settings, timeZone),
+    ],
+    place: { startsAt, freeAt: Math.ceil(booking.freeAt) },
+  };
 }
 
 /** Takes a load off the calendar. @throws Conflict when it is not on it */

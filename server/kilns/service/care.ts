@@ -4,6 +4,7 @@ import { type Instant, MINUTE } from '../../core/clock.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, flag, instant, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { keepNote } from '../../ware/service/index.ts';
 import type { CareKind, CarePayload } from '../care.ts';
 import * as store from '../store/care.ts';
 import * as kilnStore from '../store/kilns.ts';
@@ -148,7 +149,7 @@ async function append(
   },
 ): Promise<number> {
   const number = (await store.lastNumber(tx, kiln.id)) + 1;
-  const noteId = entry.note === undefined ? null : await store.insertNote(tx, entry.note);
+  const noteId = await keepNote({ tx }, entry.note);
   await store.insertCare(tx, {
     kilnId: kiln.id,
     number,

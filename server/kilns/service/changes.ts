@@ -3,6 +3,7 @@ import type { Act, Read } from '../../core/actor.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { count, flag, quantity } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { studioTimeZone } from '../../core/session.ts';
 import { conflictsAmong } from '../../ware/conflicts.ts';
 import { gatesFor } from '../../ware/gates.ts';
 import {
@@ -138,12 +139,19 @@ export async function change(act: Act, load: LoadRow, made: NewPlan): Promise<vo
     removed.map((number) => ids.get(number) as number),
   );
   if (reserves && entering.length > 0) await enterLoad(act, [...entering], load.number);
-  for (const { number, part, level } of placed) {
-    const pieceId = ids.get(number) as number;
-    if (rows.some((row) => row.number === number))
-      await store.updatePieces(act.tx, load.id, { part, level }, [pieceId]);
-    else await store.insertPieces(act.tx, load.id, [{ pieceId, part, level, reserves, isIn: null }]);
+  const isHere = ({ number }: Spot) => rows.some((row) => row.number === number);
+  const idOf = ({ number }: Spot) => ids.get(number) as number;
+  for (const spot of placed.filter(isHere)) {
+    const { part, level } = spot;
+    await store.updatePieces(act.tx, load.id, { part, level }, [idOf(spot)]);
   }
+  await store.insertPieces(
+    act.tx,
+    load.id,
+    placed
+      .filter((spot) => !isHere(spot))
+      .map((spot) => ({ pieceId: idOf(spot), part: spot.part, level: spot.level, reserves, isIn: null })),
+  );
   const { pins, leftOut } = wishes;
   await append(
     act,
@@ -230,7 +238,7 @@ export async function putIn(act: Act, number: number, command: z.output<typeof p
     (await findPieces(act, [piece])).map((one) => one.number),
   );
   if (!found) throw refused('piece', `There is no piece ${piece}.`);
-  const reason = await whyNot(act, load, found);
+  const reason = await whyNot(act, load, found, await findPieces(act, numbersOf(load.problem)));
   if (reason) throw refused('piece', reason);
   const [asked] = await packerPiecesNow(act, load, [found]);
   const problem = { ...load.problem, pieces: [...load.problem.pieces, asked as Piece] };
@@ -255,15 +263,16 @@ function spotFor(load: LoadRow, problem: Problem, piece: Piece, command: z.outpu
   return best;
 }
 
-/** Why a piece cannot go into a load as things stand: every check but that of the plan. */
-async function whyNot(act: Act, load: LoadRow, piece: PieceNow): Promise<string | null> {
+/** Why a piece cannot go into a load beside these others as things stand: every check but that of the plan. */
+export async function whyNot(
+  act: Act,
+  load: LoadRow,
+  piece: PieceNow,
+  others: readonly PieceNow[],
+): Promise<string | null> {
   const reason = notHad(piece, load);
   if (reason) return reason;
-  const [settings, rules, others] = await Promise.all([
-    wareSettings(act),
-    listConflicts(act),
-    findPieces(act, numbersOf(load.problem)),
-  ]);
+  const [settings, rules] = await Promise.all([wareSettings(act), listConflicts(act)]);
   const open = gatesFor(piece, firingOf(load), settings, act.now).find(({ ok }) => !ok);
   if (open) return sentence(`Piece ${piece.number}: ${open.words}`);
   const clash = conflictsAmong([...others, piece], rules).find(({ numbers }) =>
@@ -355,7 +364,8 @@ export async function prepareRepack(
   const others = waiting.filter((piece) => piece.isReady && !mine.some((one) => one.number === piece.number));
   const queue = [...mine, ...others].filter((piece) => !load.wishes.leftOut.includes(piece.number));
   const { pins } = load.wishes;
-  const setting = { kind: load.kind, settings, now: read.now, pins };
+  const timeZone = await studioTimeZone(read.tx);
+  const setting = { kind: load.kind, settings, now: read.now, timeZone, pins };
   const { loads, unplaced } = await packQueue(read, { kiln, firing, queue, maxLoads: 1, setting }, packer);
   const [packed] = loads;
   if (!packed) throw new Conflict('Nothing that waits fits: the load stays as it is.');
@@ -384,8 +394,10 @@ export async function saveRepack(
   const locked = await lockPieces(act, [...new Set([...before, ...after])]);
   const entering = locked.filter((piece) => after.has(piece.number) && !before.has(piece.number));
   const leaving = locked.filter((piece) => before.has(piece.number) && !after.has(piece.number));
+  const together = locked.filter((piece) => after.has(piece.number));
   for (const piece of entering) {
-    const reason = notHad(piece, load);
+    const others = together.filter((one) => one.number !== piece.number);
+    const reason = await whyNot(act, load, piece, others);
     if (reason) throw new Conflict(`${reason} Pack again.`);
   }
   const { problem, plan, bound } = packed;

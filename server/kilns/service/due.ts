@@ -6,9 +6,12 @@ import { shownTime } from '../../core/wall-time.ts';
 import { firingWords } from '../../ware/firing.ts';
 import { coolingRead } from '../calendar.ts';
 import { standing } from '../firing-record.ts';
+import { DATE_ASKS_DAYS } from '../queue.ts';
+import { daysUntil } from '../queue-value.ts';
 import type { LoadState } from '../schema.ts';
 import * as store from '../store/calendar.ts';
 import { eventsOfKinds } from '../store/firing.ts';
+import { firstWantedBy } from '../store/loads.ts';
 import { type KilnOnBoard, showBoard } from './board.ts';
 import type { OnCalendar } from './calendar.ts';
 import { kilnsByIds } from './kilns.ts';
@@ -25,6 +28,8 @@ export interface KilnDue {
     | 'start'
     | 'load'
     | 'approve'
+    | 'approve-later'
+    | 'cooling'
     | 'out-of-service'
     | 'propose'
     | 'log';
@@ -47,12 +52,15 @@ const ORDER: readonly KilnDue['why'][] = [
   'approve',
   'out-of-service',
   'propose',
+  'cooling',
+  'approve-later',
   'log',
 ];
 
 // When these are worth a word: common practice, no source.
 const LATE_BY = HOUR;
 const SOON = DAY;
+const APPROVED_WITHIN = DAY;
 const LOG_AFTER = DAY;
 const LOG_ASKED_FOR = 14 * DAY;
 const FEW_READINGS = 3;
@@ -66,10 +74,18 @@ export async function due(read: Read): Promise<KilnDue[]> {
     findStudio(read.tx),
     missingLogs(read),
   ]);
-  const at = (instant: Instant) => shownTime(instant, read.now, studio?.timeZone ?? 'UTC');
+  const timeZone = studio?.timeZone ?? 'UTC';
+  const wanted = await firstWantedBy(
+    read.tx,
+    board.loads.flatMap(({ id, state }) => (state === 'proposed' ? [id] : [])),
+  );
+  const at = (instant: Instant) => shownTime(instant, read.now, timeZone);
   const all = [
     ...board.kilns.flatMap((one) => kilnDues(one, read.now, at)),
     ...board.loads.flatMap((load) => loadDues(load, read.now, at)),
+    ...board.loads.flatMap((load) =>
+      load.state === 'proposed' ? approveDue(load, wanted.get(load.id) ?? null, read.now, timeZone) : [],
+    ),
     ...groups.flatMap(toPropose),
     ...logs,
   ];
@@ -110,7 +126,7 @@ const about = (why: KilnDue['why'], { number, state, kiln }: OnCalendar) => ({
 });
 
 function loadDues(load: OnCalendar, now: Instant, at: (instant: Instant) => string): KilnDue[] {
-  const { number, state, place, opens, openedAt, troubles, kiln } = load;
+  const { number, state, place, opens, openedAt, letsHandsIn, troubles, kiln } = load;
   const dues: KilnDue[] = [];
   const plan = { label: 'Another time for it', href: page(number, '/plan') };
   const starts = place ? `It is to start ${at(place.startsAt)}.` : 'It is not on the calendar.';
@@ -123,15 +139,6 @@ function loadDues(load: OnCalendar, now: Instant, at: (instant: Instant) => stri
       act: plan,
     });
   switch (state) {
-    case 'proposed':
-      if (place && isSoon)
-        dues.push({
-          ...about('approve', load),
-          title: 'Not approved yet',
-          what: starts,
-          act: { label: 'Look it over', href: page(number) },
-        });
-      break;
     case 'approved':
       if (isSoon)
         dues.push({
@@ -168,23 +175,57 @@ function loadDues(load: OnCalendar, now: Instant, at: (instant: Instant) => stri
           ...about('unload', load),
           title: 'Opened, not emptied',
           what: read ? `Last read ${Math.round(read.c)} °C, ${at(read.at)}.` : `Opened ${at(openedAt)}.`,
-          act: { label: 'Unload it', href: page(number, '/unload') },
+          act: letsHandsIn
+            ? { label: 'Unload it', href: page(number, '/unload') }
+            : { label: 'Type a reading', href: page(number, '/readings') },
         });
-      else if (opens?.due)
-        dues.push({
-          ...about('open', load),
-          title: 'Check the pyrometer',
-          what: `${read ? `Last read ${Math.round(read.c)} °C, ${at(read.at)}.` : 'Nobody has read it since it was shut off.'} It may be cool enough to open. That is an estimate.`,
-          act: { label: 'Read it, then open', href: page(number, '/open') },
-        });
+      else {
+        const last = read
+          ? `Last read ${Math.round(read.c)} °C, ${at(read.at)}.`
+          : 'Nobody has read it since it was shut off.';
+        dues.push(
+          opens?.due
+            ? {
+                ...about('open', load),
+                title: 'Check the pyrometer',
+                what: `${last} It may be cold enough to open. That is an estimate.`,
+                act: { label: 'Read it, then open', href: page(number, '/open') },
+              }
+            : {
+                ...about('cooling', load),
+                title: 'Cooling, check the pyrometer',
+                what: opens
+                  ? `${last} Cold enough to open from about ${at(opens.from)}. That is an estimate.`
+                  : last,
+                act: { label: 'Type a reading', href: page(number, '/readings') },
+              },
+        );
+      }
       break;
     }
   }
   return dues;
 }
 
+/** A proposal reserves nothing until somebody looks it over: it is pressing when it fires, is wanted or waits too long. */
+function approveDue(load: OnCalendar, wantedBy: string | null, now: Instant, timeZone: string): KilnDue {
+  const { number, place, proposedAt } = load;
+  const isWanted = wantedBy !== null && daysUntil(wantedBy, now, timeZone) <= DATE_ASKS_DAYS;
+  const isPressing =
+    (place !== null && place.startsAt < now + SOON) || isWanted || proposedAt <= now - APPROVED_WITHIN;
+  const starts = place
+    ? `It is to start ${shownTime(place.startsAt, now, timeZone)}.`
+    : 'It is not on the calendar.';
+  return {
+    ...about(isPressing ? 'approve' : 'approve-later', load),
+    title: 'Not approved yet',
+    what: `Proposed ${shownTime(proposedAt, now, timeZone)}. ${isWanted ? `The first of it is wanted by ${wantedBy}. ` : ''}${starts}`,
+    act: { label: 'Look it over', href: page(number) },
+  };
+}
+
+/** Asked of what no proposal takes: one that waits for approval is told by itself. */
 function toPropose({ firing, kilns }: GroupProspect): KilnDue[] {
-  if (kilns.some(({ proposed }) => proposed.length > 0)) return [];
   const [best] = kilns
     .filter(({ cannot, reasons }) => cannot.length === 0 && reasons.length > 0)
     .sort((a, b) => b.reasons.length - a.reasons.length || b.share - a.share);

@@ -5,7 +5,7 @@ import { choice, count } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { FIRING_KINDS, type FiringKind } from '../../ware/firing.ts';
 import { OUTCOMES, type Outcome } from '../../ware/outcome.ts';
-import { type FaultRow, faultRows, type Share, shareOf } from '../fault-shares.ts';
+import { type FaultRow, faultRows, type Share, shareOf, totals } from '../fault-shares.ts';
 import * as store from '../store/faults.ts';
 
 export const faultsForm = z.strictObject({
@@ -66,22 +66,22 @@ export async function faultTables(read: Read, asked: FaultsAsked): Promise<Fault
   mustBeAllowed(read.actor, 'faults.see');
   const { outcome, kind, days } = asked;
   const filter = { kind, since: days === undefined ? undefined : read.now - days * DAY };
-  const [all, byBucket, byLevel, byKiln, byClay, found] = await Promise.all([
-    store.outcomesAll(read.tx, filter),
+  const [byPlace, byBucket, found] = await Promise.all([
+    store.outcomesByPlace(read.tx, filter),
     store.outcomesByBucket(read.tx, filter),
-    store.outcomesByLevel(read.tx, filter),
-    store.outcomesByKiln(read.tx, filter),
-    store.outcomesByClay(read.tx, filter),
     store.faultyPieces(read.tx, { ...filter, outcome, limit: MOST_PIECES }),
   ]);
   const glazes = await store.glazesThen(
     read.tx,
+    found.map(({ pieceId }) => pieceId),
     found.map(({ load }) => load),
   );
   const isFault = (one: string) => (outcome === undefined ? one !== 'good' : one === outcome);
-  const sum = (some: readonly { outcome: string; count: number }[]) =>
-    some.reduce((total, { count }) => total + count, 0);
-  const overall = shareOf(sum(all.filter((one) => isFault(one.outcome))), sum(all));
+  const { all, outcomes } = totals(byPlace);
+  const overall = shareOf(
+    outcomes.reduce((sum, one) => sum + (isFault(one.outcome) ? one.count : 0), 0),
+    all,
+  );
   const lines = <R extends { outcome: string; count: number }>(
     rows: readonly R[],
     keyOf: (row: R) => string | null,
@@ -105,10 +105,7 @@ export async function faultTables(read: Read, asked: FaultsAsked): Promise<Fault
   });
   return {
     overall,
-    outcomes: all
-      .filter(({ outcome: one }) => one !== 'good')
-      .map((one) => ({ outcome: one.outcome as Outcome, count: one.count }))
-      .sort((a, b) => b.count - a.count),
+    outcomes: outcomes.filter(({ outcome: one }) => one !== 'good') as FaultTables['outcomes'],
     buckets: lines(byBucket, ({ code }) => code, bucketOf),
     batches: lines(
       byBucket,
@@ -129,19 +126,19 @@ export async function faultTables(read: Read, asked: FaultsAsked): Promise<Fault
       }),
     ),
     levels: lines(
-      byLevel,
+      byPlace,
       ({ code, level }) => (level === null ? null : `${code} ${level}`),
       (row) => ({ words: `${row.name}, level ${row.level}`, href: `/kilns/${row.code}` }),
     ),
     kilns: lines(
-      byKiln,
+      byPlace,
       ({ code }) => code,
       (row) => ({ words: row.name, href: `/kilns/${row.code}` }),
     ),
     clays: lines(
-      byClay,
-      ({ name }) => name ?? '',
-      (row) => ({ words: row.name ?? 'a clay from outside', href: row.name === null ? null : '/clays' }),
+      byPlace,
+      ({ clay }) => clay ?? '',
+      ({ clay }) => ({ words: clay ?? 'a clay from outside', href: clay === null ? null : '/clays' }),
     ),
     pieces: found.map(({ pieceId, kilnCode, kilnName, ...row }) => ({
       ...row,

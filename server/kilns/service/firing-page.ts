@@ -3,14 +3,17 @@ import { HOUR, type Instant } from '../../core/clock.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { formWord } from '../../ware/presets.ts';
 import { findPieces } from '../../ware/service/index.ts';
-import { coolingRead } from '../calendar.ts';
-import { type Cooling, type Forecast, forecast, mayOpen } from '../cooling.ts';
-import { type Findings, findingsOf, USUAL_CHART } from '../findings.ts';
+import type { Check } from '../approval.ts';
+import { coolingRead, downAbout } from '../calendar.ts';
+import { type Cooling, type Forecast, mayOpen } from '../cooling.ts';
+import { estimate } from '../estimate.ts';
+import { type Findings, findingsOf, topAfterOff, USUAL_CHART } from '../findings.ts';
 import {
   type Checked,
   type CheckKey,
   type ConesRead,
   celsiusOf,
+  checkedSince,
   conesOf,
   type GasLine,
   HAND_LOG_EVERY,
@@ -21,7 +24,9 @@ import {
   type RecordEvent,
   readingsOf,
   reductionsOf,
+  type Started,
   standing,
+  struckIn,
 } from '../firing-record.ts';
 import { type Shelf, shelvesOf } from '../load-fold.ts';
 import type { KilnSettings } from '../settings.ts';
@@ -30,7 +35,7 @@ import * as loadStore from '../store/loads.ts';
 import { type Drifting, type Judgement, judge } from '../witness.ts';
 import { handPoints, kilnCooling, kilnTrend } from './kiln-history.ts';
 import { findLoad, type LoadNow } from './load-page.ts';
-import { rowOf } from './loads.ts';
+import { openNow, rowOf } from './loads.ts';
 import { type FiringLog, findLog } from './logs.ts';
 import { kilnSettings } from './settings.ts';
 
@@ -66,8 +71,10 @@ export interface FiringPage {
   open: CheckKey[];
   /** Turns of the watch, by name for who may know. */
   watch: { name: string; from: Instant; to: Instant }[];
-  /** What was not ticked when it was started, and why. */
-  startedWithout: { open: CheckKey[]; why: string | null } | null;
+  /** What has come to light since it was approved and before it is started, for whoever may write in it. */
+  found: Check[];
+  /** What was not ticked when it was started, what had come to light, what else spoke against it, and why it was started. */
+  startedWithout: (Required<Pick<Started, 'open' | 'found' | 'against'>> & { why: string | null }) | null;
   /** Every typed temperature, the newest first. */
   readings: WrittenReading[];
   /** The hand log, the oldest line first. */
@@ -99,10 +106,10 @@ export async function showFiring(read: Read, number: number): Promise<FiringPage
   ]);
   const isThere = load.kiln.mayFire || may(read.actor.role, 'firings.record');
   const told = (name: string): string | null => (isThere ? name : null);
-  const struck = new Set(events.map(({ voids }) => voids));
+  const struck = struckIn(events);
   const valid = standing(events);
   const last = (kind: string) => valid.findLast((event) => event.kind === kind);
-  const checkedEvent = last('checked');
+  const checkedEvent = checkedSince(events);
   const checked = (checkedEvent?.payload as Checked | undefined) ?? null;
   const started = last('started');
   const lines = events
@@ -125,6 +132,8 @@ export async function showFiring(read: Read, number: number): Promise<FiringPage
       : [],
   );
   const newest = coolingRead(load);
+  const takes = load.schedule && estimate(load.kiln, load.schedule, settings, cooling);
+  const reckoned = { takes, settings, cooling, now: read.now };
   const undone = opened.length > 0 && load.state === 'cooling' ? 'opened' : UNDONE[load.state];
   const undoable = undone && last(undone);
   return {
@@ -144,8 +153,10 @@ export async function showFiring(read: Read, number: number): Promise<FiringPage
           to,
         }))
       : [],
+    found:
+      isThere && load.state === 'loaded' ? await openNow(read, await rowOf(read, number), load.kiln) : [],
     startedWithout: started
-      ? { open: (started.payload as { open: CheckKey[] }).open, why: told(started.note ?? '') || null }
+      ? { ...startedOf(started.payload as Started), why: told(started.note ?? '') || null }
       : null,
     readings: events
       .flatMap((event): WrittenReading[] => {
@@ -176,15 +187,14 @@ export async function showFiring(read: Read, number: number): Promise<FiringPage
     cones: conesOf(events),
     cooling,
     forecasts:
-      newest && load.state === 'cooling'
-        ? {
-            open: forecast(read.now, newest, settings.openBelowC, cooling),
-            hands: forecast(read.now, newest, settings.handsBelowC, cooling),
-          }
+      load.state === 'cooling'
+        ? { open: downAbout(load, 'open', reckoned), hands: downAbout(load, 'hands', reckoned) }
         : null,
     allows: newest ? mayOpen(newest.c, settings) : null,
   };
 }
+
+const startedOf = ({ open, found = [], against }: Started) => ({ open, found, against });
 
 /** 'Wren Alder' → 'WA': a paper log has as much room. */
 const initials = (name: string): string =>
@@ -236,7 +246,7 @@ export interface FiringFindings {
   /** Instant of second 0 of the curves. */
   startsAt: Instant | null;
   /** Of the log if there is one, else what was read by hand, at the top and at the bottom of a kiln with burners. */
-  curves: { label: string; points: { atS: number; c: number }[] }[];
+  curves: { label: string; isByHand: boolean; points: { atS: number; c: number }[] }[];
   log: FiringLog | null;
   /** Null without two readings at different times. */
   findings: Findings | null;
@@ -246,6 +256,8 @@ export interface FiringFindings {
   judgement: Judgement;
   trend: Drifting[];
   cooling: Cooling;
+  /** That the log tells against what was noted of the firing. */
+  doubt: string | null;
 }
 
 /** Curve, findings and cones of a firing that was started. @throws NotFound */
@@ -285,6 +297,7 @@ export async function judgeFiring(read: Read, number: number): Promise<FiringFin
     ),
     trend: drift,
     cooling,
+    doubt: log && topAfterOff(log.startsAt, log.findings.facts, load.shutOffAt),
   };
 }
 
@@ -314,8 +327,10 @@ function curvesOf(
     // What was typed after the log ended goes on where it left off, and is no second curve of its own.
     const byHand = readings.filter(({ at }) => at >= startsAt - HOUR);
     return [
-      { label: 'Log', points: log.points },
-      ...(byHand.length > 0 ? [{ label: 'Typed by hand', points: handPoints(byHand, startsAt) }] : []),
+      { label: 'Log', isByHand: false, points: log.points },
+      ...(byHand.length > 0
+        ? [{ label: 'Typed by hand', isByHand: true, points: handPoints(byHand, startsAt) }]
+        : []),
     ];
   }
   const bottom = standing(events).flatMap(({ kind, payload, happenedAt }) => {
@@ -323,7 +338,9 @@ function curvesOf(
     return kind === 'gas-reading' && bottomC !== undefined ? [{ at: happenedAt, c: bottomC }] : [];
   });
   if (bottom.length === 0)
-    return readings.length > 0 ? [{ label: 'Typed by hand', points: handPoints(readings, startsAt) }] : [];
+    return readings.length > 0
+      ? [{ label: 'Typed by hand', isByHand: true, points: handPoints(readings, startsAt) }]
+      : [];
   const top = standing(events).flatMap(({ kind, payload, happenedAt }) => {
     const c = kind === 'gas-reading' ? (payload as GasLine).topC : celsiusOf({ kind, payload });
     return c === null ? [] : [{ at: happenedAt, c }];
@@ -334,7 +351,7 @@ function curvesOf(
       startsAt,
     );
   return [
-    { label: 'Top', points: inOrder(top) },
-    { label: 'Bottom', points: inOrder(bottom) },
+    { label: 'Top', isByHand: true, points: inOrder(top) },
+    { label: 'Bottom', isByHand: true, points: inOrder(bottom) },
   ];
 }

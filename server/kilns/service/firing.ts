@@ -7,7 +7,7 @@ import { may, mustBeAllowed } from '../../core/policy.ts';
 import { writtenCone } from '../../ware/service/index.ts';
 import { mayOpen } from '../cooling.ts';
 import {
-  CHECK_WORDS,
+  burnerDoubts,
   type Checked,
   type CheckKey,
   checksFor,
@@ -16,16 +16,20 @@ import {
   openChecks,
   PRESSURE_KPA,
   type PressureUnit,
+  type Started,
+  standing,
   type WatchTurn,
   watchFaults,
 } from '../firing-record.ts';
 import { foldLoad } from '../load-fold.ts';
 import type { LoadState } from '../schema.ts';
+import { lockKilns } from '../store/calendar.ts';
 import * as store from '../store/firing.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
+import { startAgainst } from './calendar.ts';
 import type { KilnNow } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { kilnOf } from './loads.ts';
+import { kilnOf, openNow } from './loads.ts';
 import { kilnSettings } from './settings.ts';
 
 type LoadRow = ledgerStore.LoadRow;
@@ -65,7 +69,11 @@ export const checkForm = z.strictObject({
 export const checkFields = checkForm.omit({ watch: true });
 export { watchRow };
 
-export const startForm = z.strictObject(common);
+export const startForm = z.strictObject({
+  /** It is started although something speaks against it: the calendar, the hours, or what is open where burners are lit. */
+  confirm: flag().optional(),
+  ...common,
+});
 export const readingForm = z.strictObject({ celsius: celsius(), ...common });
 export const shutOffForm = z.strictObject({ celsius: celsius().optional(), ...common });
 export const gasForm = z.strictObject({
@@ -90,7 +98,8 @@ export const openForm = z.strictObject({
 });
 export const strikeOutForm = z.strictObject({ event: count(1, 2 ** 31 - 1), reason: text(300) });
 
-const FUTURE = 5 * MINUTE;
+/** Clocks differ: what lies no further ahead is now. Common practice, no source. */
+export const FUTURE = 5 * MINUTE;
 
 /**
  * When something was done: now, or a time that somebody typed, not in the future nor before `since`.
@@ -165,8 +174,11 @@ function watchTurn(kiln: KilnNow, { name, from, to }: z.output<typeof watchRow>,
 }
 
 /**
- * Starts a firing. What of the list is open must be explained in a note.
- * @throws Forbidden for whoever may not fire this kiln, Conflict while another load is in it or it is out of service
+ * Starts a firing; its place on the calendar moves with it. What of the list is open, or came to
+ * light since the load was approved, must be explained in a note.
+ * @throws Forbidden for whoever may not fire this kiln, Conflict while another load is in it or it is out of service,
+ * Doubtful where burners would be lit without alarm, watch or latest shut-off, or the calendar, the hours or the kW
+ * speak against it; confirmed, it is recorded with what spoke against it
  */
 export async function startFiring(
   act: Act,
@@ -175,30 +187,51 @@ export async function startFiring(
 ): Promise<void> {
   mustBeAllowed(act.actor, 'loads.fire');
   const load = await lockLoad(act, number);
+  // Of every kiln: two who start at once see each other's kW.
+  await lockKilns(act.tx);
   const kiln = await kilnOf(act, load);
   mustFire(kiln);
   mustBe(load, ['loaded'], 'started');
-  await ledgerStore.lockKiln(act.tx, load.kilnId);
   if (kiln.service === 'out-of-service')
     throw new Conflict(`${kiln.name} is out of service${kiln.serviceCause && `: ${kiln.serviceCause}`}.`);
   const other = await store.firingIn(act.tx, load.kilnId, load.number);
   if (other) throw new Conflict(`Load ${other.number} is still in ${kiln.name}: it is ${other.state}.`);
   const open = openChecks(kiln.power, lastChecked(await ledgerStore.eventsOf(act.tx, load.id)));
-  if (open.length > 0 && command.note === undefined)
-    throw new Invalid([
-      { path: 'note', message: `Not ticked: ${openWords(open)}. Say why it is started all the same.` },
-    ]);
   const startedAt = timeOf(act, command.happenedAt, load.loadedAt, 'loaded');
+  const { against: byCalendar, place } = await startAgainst(act, load, startedAt);
+  const against = [...burnerDoubts(open), ...byCalendar];
+  const found = await openNow(act, load, kiln);
+  const wantsNote = open.length > 0 || found.length > 0;
+  if (against.length > 0 && !command.confirm)
+    throw new Doubtful(
+      wantsNote ? 'note' : '',
+      `${against.join(' ')} Is it started all the same?${wantsNote ? ' Say why.' : ''}`,
+    );
+  if (wantsNote && command.note === undefined) {
+    const list = `${open.length === 1 ? '1 line' : `${open.length} lines`} of the list before firing ${open.length === 1 ? 'is' : 'are'} not ticked.`;
+    const why = [...(open.length > 0 ? [list] : []), ...found.map(({ words }) => words)];
+    throw new Invalid([{ path: 'note', message: `${why.join(' ')} Say why it is started all the same.` }]);
+  }
+  // A load without a place stands on the calendar by its start alone.
+  const moved = load.startsAt !== null && place;
   await append(
     act,
     load,
-    { kind: 'started', state: 'firing', payload: { open }, happenedAt: startedAt, note: command.note },
-    { startedAt, startedBy: act.actor.id },
+    {
+      kind: 'started',
+      state: 'firing',
+      payload: {
+        open,
+        found: found.map(({ check }) => check),
+        against,
+        ...(moved && { place: moved }),
+      } satisfies Started,
+      happenedAt: startedAt,
+      note: command.note,
+    },
+    { startedAt, startedBy: act.actor.id, ...moved },
   );
 }
-
-export const openWords = (open: readonly CheckKey[]): string =>
-  open.map((key) => CHECK_WORDS[key].replace(/^[A-Z](?=[a-z])/, (first) => first.toLowerCase())).join('; ');
 
 /** What an event with a typed temperature changes of its load's row: only the newest is shown. */
 export const measured = (
@@ -219,7 +252,7 @@ export async function noteReading(
   mustBeThere(act, await kilnOf(act, load));
   mustBe(load, ['firing', 'cooling'], 'read');
   const { celsius: c, happenedAt, note } = command;
-  const at = timeOf(act, happenedAt, load.startedAt, 'lit');
+  const at = timeOf(act, happenedAt, load.startedAt, 'started');
   await append(
     act,
     load,
@@ -241,7 +274,7 @@ export async function noteGasLine(
   if (kiln.power !== 'gas') throw new Conflict(`${kiln.name} has no burners: type a reading instead.`);
   mustBe(load, ['firing', 'cooling'], 'read');
   const { happenedAt, note, pressure, pressureUnit, down, ...line } = command;
-  const at = timeOf(act, happenedAt, load.startedAt, 'lit');
+  const at = timeOf(act, happenedAt, load.startedAt, 'started');
   const payload = {
     ...line,
     ...(pressure !== undefined && { pressureKPa: pressure * PRESSURE_KPA[pressureUnit], pressureUnit }),
@@ -266,7 +299,7 @@ export async function shutOff(
   mustBeThere(act, await kilnOf(act, load));
   mustBe(load, ['firing'], 'shut off');
   const { celsius: c, happenedAt, note } = command;
-  const at = timeOf(act, happenedAt, load.startedAt, 'lit');
+  const at = timeOf(act, happenedAt, load.startedAt, 'started');
   await append(
     act,
     load,
@@ -299,14 +332,17 @@ export async function openKiln(act: Act, number: number, command: z.output<typeo
     (step === 'crack-by-firer' && how === 'cracked' && kiln.mayFire);
   if (!isFine && !confirm) {
     const who = step === 'crack-by-firer' && !kiln.mayFire ? ` You are not named: ${names(kiln)}.` : '';
-    throw new Doubtful('celsius', `At ${c} °C: ${words}${who} Was it ${how} all the same?`);
+    const [lead, why] = step === 'shut' ? ['Shut it. Do not reach in. ', ' Say why.'] : ['', ''];
+    throw new Doubtful('celsius', `${lead}At ${c} °C: ${words}${who} Was it ${how} all the same?${why}`);
   }
+  if (step === 'shut' && note === undefined)
+    throw new Invalid([{ path: 'note', message: `Say why it was ${how} at ${c} °C.` }]);
   const at = timeOf(act, happenedAt, load.shutOffAt, 'shut off');
   await append(
     act,
     load,
     { kind: 'opened', payload: { celsius: c, how, allowed: step }, happenedAt: at, note },
-    { openedAt: at, ...measured(load, c, at) },
+    { ...(how === 'opened' && { openedAt: at }), ...measured(load, c, at) },
   );
 }
 
@@ -349,8 +385,7 @@ export async function strikeOutEvent(
       event.kind === 'witness' ? ['cooling', 'unloaded'] : ['loaded', 'firing', 'cooling'],
       'changed',
     );
-  const struck = new Set(events.map(({ voids }) => voids));
-  const since = events.filter((one) => one.number > wanted && !struck.has(one.number) && one.kind !== 'void');
+  const since = standing(events).filter((one) => one.number > wanted);
   if (event.kind === 'started' && since.some(({ kind }) => kind !== 'log'))
     throw new Conflict('It was read since it was started: strike that out first.');
   if (event.kind === 'shut-off' && since.some(({ kind }) => kind === 'opened' || kind === 'witness'))
@@ -359,13 +394,15 @@ export async function strikeOutEvent(
     ...events,
     { ...event, number: load.lastEvent + 1, kind: 'void', voids: wanted, state: back, payload: {} },
   ];
-  const { startedAt, startedBy, shutOffAt, openedAt } = foldLoad(after);
+  const { startsAt, freeAt, startedAt, startedBy, shutOffAt, openedAt } = foldLoad(after);
   const newest = newestReading(after);
   await append(
     act,
     load,
     { kind: 'void', voids: wanted, note: reason, ...(back !== null && { state: back }) },
     {
+      startsAt,
+      freeAt,
       startedAt,
       startedBy,
       shutOffAt,

@@ -1,7 +1,6 @@
 import type { Read } from '../../core/actor.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { type Cooling, type CoolingFit, coolingOf, fitCooling } from '../cooling.ts';
-import type { Findings } from '../findings.ts';
+import { COOLING_UNTIL_KNOWN, type Cooling, type CoolingFit, coolingOf, fitCooling } from '../cooling.ts';
 import { conesOf, levelCones, offsByPlace, type Reading, readingsOf } from '../firing-record.ts';
 import { shelvesOf } from '../load-fold.ts';
 import * as store from '../store/firing.ts';
@@ -12,26 +11,43 @@ import { kilnSettings } from './settings.ts';
 /** So many of a kiln's newest firings say how it cools and where it drifts. */
 const FIRINGS_LOOKED_AT = 12;
 
-/** How fast a kiln cools, by its newest logs and hand readings; a stated default until there are three. */
-export async function kilnCooling(read: Read, kilnId: number): Promise<Cooling> {
+/**
+ * How fast each of these kilns cools, by its id: by its newest logs and hand readings, a stated default until there
+ * are three.
+ */
+export async function kilnsCooling(read: Read, kilnIds: readonly number[]): Promise<Map<number, Cooling>> {
   mustBeAllowed(read.actor, 'kilns.see');
-  const loads = await store.emptiedLoads(read.tx, kilnId, FIRINGS_LOOKED_AT);
-  const ids = loads.map(({ id }) => id);
-  const found = new Map(
-    (await logStore.findingsOf(read.tx, ids)).map(({ loadId, findings }) => [loadId, findings as Findings]),
+  const loads = await store.emptiedLoads(read.tx, kilnIds, FIRINGS_LOOKED_AT);
+  const logs = await logStore.coolingFits(
+    read.tx,
+    loads.map(({ id }) => id),
   );
-  const without = ids.filter((id) => !found.has(id));
+  const byLog = new Map(logs.map(({ loadId, fit }) => [loadId, fit as CoolingFit | null]));
   const [events, { lidShutAboveC }] = await Promise.all([
-    store.eventsOfKinds(read.tx, without, READ_KINDS),
+    store.eventsOfKinds(
+      read.tx,
+      loads.flatMap(({ id }) => (byLog.has(id) ? [] : [id])),
+      READ_KINDS,
+    ),
     kilnSettings(read),
   ]);
-  const byHand = without.map((id) => {
+  const fitOf = (id: number): CoolingFit | null => {
+    const logged = byLog.get(id);
+    if (logged !== undefined) return logged;
     const points = handPoints(readingsOf(events.filter(({ loadId }) => loadId === id)));
     return fitCooling(points, undefined, lidShutAboveC);
-  });
-  const fits = [...[...found.values()].map(({ cooling }) => cooling), ...byHand];
-  return coolingOf(fits.filter((fit): fit is CoolingFit => fit !== null));
+  };
+  return new Map(
+    [...new Set(kilnIds)].map((kilnId) => {
+      const own = loads.filter((load) => load.kilnId === kilnId);
+      return [kilnId, coolingOf(own.flatMap(({ id }) => fitOf(id) ?? []))];
+    }),
+  );
 }
+
+/** How fast one kiln cools. */
+export const kilnCooling = async (read: Read, kilnId: number): Promise<Cooling> =>
+  (await kilnsCooling(read, [kilnId])).get(kilnId) ?? COOLING_UNTIL_KNOWN;
 
 const READ_KINDS = ['reading', 'gas-reading', 'shut-off', 'opened'];
 
@@ -46,15 +62,22 @@ export function handPoints(
 /** Levels of a kiln that have been off to the same side for some firings, in words, by their witness cones. */
 export async function kilnTrend(read: Read, kilnId: number): Promise<Drifting[]> {
   mustBeAllowed(read.actor, 'kilns.see');
-  const loads = await store.emptiedLoads(read.tx, kilnId, FIRINGS_LOOKED_AT);
+  const loads = await store.emptiedLoads(read.tx, [kilnId], FIRINGS_LOOKED_AT);
   const events = await store.eventsOfKinds(
     read.tx,
     loads.map(({ id }) => id),
     ['witness'],
   );
-  const offs = loads.map(({ id, cone, plan }) => {
+  const levels = await store.levelsOf(
+    read.tx,
+    events.map(({ loadId }) => loadId),
+  );
+  const offs = loads.map(({ id, cone }) => {
     const cones = conesOf(events.filter(({ loadId }) => loadId === id));
-    return offsByPlace(judge(levelCones(cones), null, cone).levels, shelvesOf(plan));
+    return offsByPlace(
+      judge(levelCones(cones), null, cone).levels,
+      shelvesOf({ levels: levels.get(id) ?? [] }),
+    );
   });
   return trend(offs.reverse());
 }

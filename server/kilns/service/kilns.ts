@@ -2,13 +2,13 @@ import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { lastRecord, record } from '../../core/audit.ts';
 import type { Instant } from '../../core/clock.ts';
-import { databaseError } from '../../core/database.ts';
+import { unlessTaken } from '../../core/database.ts';
 import { Conflict, type FieldError, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, count, email, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { secretHash } from '../../core/secrets.ts';
 import { ATMOSPHERES } from '../../ware/firing.ts';
-import { writtenCone } from '../../ware/service/clays.ts';
+import { writtenCone } from '../../ware/service/index.ts';
 import { defaultPostPositions, furnitureFaults } from '../chamber.ts';
 import type { KeepOut } from '../packing/problem.ts';
 import * as careStore from '../store/care.ts';
@@ -279,14 +279,11 @@ async function changedSince(act: Act, code: string): Promise<Conflict> {
 }
 
 /** Turns "that code is in use" into words beside the field. */
-async function codeFree<T>(work: Promise<T>): Promise<T> {
-  try {
-    return await work;
-  } catch (error) {
-    if (databaseError(error)?.code !== '23505') throw error;
-    throw new Invalid([{ path: 'code', message: 'Another kiln has this code, perhaps a retired one.' }]);
-  }
-}
+const codeFree = <T>(work: Promise<T>): Promise<T> =>
+  unlessTaken(
+    work,
+    new Invalid([{ path: 'code', message: 'Another kiln has this code, perhaps a retired one.' }]),
+  );
 
 async function changeFirers(
   act: Act,

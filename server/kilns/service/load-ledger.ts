@@ -1,6 +1,7 @@
 import type { Act } from '../../core/actor.ts';
 import type { Instant } from '../../core/clock.ts';
 import { Conflict, NotFound } from '../../core/errors.ts';
+import { keepNote } from '../../ware/service/index.ts';
 import type { LoadState } from '../schema.ts';
 import * as store from '../store/load-ledger.ts';
 
@@ -58,7 +59,7 @@ export async function append(
   change: Partial<store.LoadRow> = {},
 ): Promise<number> {
   const number = load.lastEvent + 1;
-  const noteId = entry.note === undefined ? null : await store.insertNote(tx, entry.note);
+  const noteId = await keepNote({ tx }, entry.note);
   await store.insertEvent(tx, {
     loadId: load.id,
     number,

@@ -4,7 +4,10 @@ import { may, mustBeAllowed } from '../../core/policy.ts';
 import type { Firing } from '../../ware/firing.ts';
 import { findPieces, listWaiting, type PieceNow } from '../../ware/service/index.ts';
 import type { Check } from '../approval.ts';
+import { downAbout, letsHandsIn } from '../calendar.ts';
+import type { Forecast } from '../cooling.ts';
 import { type Estimate, estimate } from '../estimate.ts';
+import { standing } from '../firing-record.ts';
 import { type LevelTick, type Shelf, shelvesOf } from '../load-fold.ts';
 import { stillFits } from '../packing/moves.ts';
 import type { Footprint, Level, Piece } from '../packing/problem.ts';
@@ -19,17 +22,25 @@ import { checksOf, firingOf, keyOf, rowOf } from './loads.ts';
 import { type Schedule, schedulesByIds } from './schedules.ts';
 import { kilnSettings } from './settings.ts';
 
-/** One filling of a kiln as it stands, for whoever asks. */
-export interface LoadNow
-  extends Omit<ledgerStore.LoadRow, 'kilnId' | 'scheduleId' | 'kind' | 'cone' | 'atmosphere'> {
+type Refs = Pick<ledgerStore.LoadRow, 'kilnId' | 'scheduleId' | 'kind' | 'cone' | 'atmosphere'>;
+
+/** One filling of a kiln as it stands, for whoever asks, without its plan. */
+export interface LoadInList extends Omit<ledgerStore.LoadRow, keyof Refs | 'problem' | 'plan' | 'wishes'> {
   kiln: KilnNow;
   firing: Firing;
   schedule: Schedule | null;
+  /** By the newest reading since it was shut off. */
+  letsHandsIn: boolean;
   /** What acts on the load carry, so that nobody changes what they have not seen. */
   version: number;
   /** Shares from 0 to 1, by plan. */
   use: { area: number; volume: number };
+  /** How many its plan holds. */
+  pieceCount: number;
 }
+
+/** The same with its plan. */
+export interface LoadNow extends LoadInList, Pick<ledgerStore.LoadRow, 'problem' | 'plan' | 'wishes'> {}
 
 /** A piece of a load; whose it is, only technicians and the owner are told. */
 export interface LoadPiece extends Place {
@@ -86,12 +97,14 @@ export interface LoadPage {
   load: LoadNow;
   levels: LoadLevel[];
   pieces: LoadPiece[];
-  /** Before approval, and what has come to light since; for technicians, until it is fired. */
+  /** Before approval, and what has come to light since; until it is started, for technicians and whoever starts it. */
   checks: Check[];
   /** The largest round piece that still finds room on a level. */
   fits: { part: Level['part']; level: number; circleMm: number; heightMm: number }[];
   events: LoadEvent[];
   estimate: Estimate | null;
+  /** By `downAbout`: when it is likely down to what it is opened at. */
+  opens: Forecast | null;
   /** What waits for the same firing and could be put in, for technicians; ready ones first. */
   notYetIn: PieceNow[];
 }
@@ -99,7 +112,18 @@ export interface LoadPage {
 const OPEN: readonly LoadState[] = ['proposed', 'approved'];
 
 async function loadsNow(read: Read, rows: ledgerStore.LoadRow[]): Promise<LoadNow[]> {
-  const [kilns, schedules] = await Promise.all([
+  const named = await withNames(read, rows);
+  return named.map((load) => ({ ...load, use: load.plan.use, pieceCount: load.problem.pieces.length }));
+}
+
+type Named = Pick<LoadInList, 'kiln' | 'firing' | 'schedule' | 'letsHandsIn' | 'version'>;
+type Bare = Refs & Pick<ledgerStore.LoadRow, 'lastEvent' | 'shutOffAt' | 'measuredC' | 'measuredAt'>;
+
+async function withNames<Row extends Bare>(
+  read: Read,
+  rows: Row[],
+): Promise<(Omit<Row, keyof Refs> & Named)[]> {
+  const [kilns, schedules, settings] = await Promise.all([
     kilnsByIds(
       read,
       rows.map(({ kilnId }) => kilnId),
@@ -108,6 +132,7 @@ async function loadsNow(read: Read, rows: ledgerStore.LoadRow[]): Promise<LoadNo
       read,
       rows.flatMap(({ scheduleId }) => scheduleId ?? []),
     ),
+    kilnSettings(read),
   ]);
   return rows.map((row) => {
     const { kilnId, scheduleId, kind, cone, atmosphere, ...load } = row;
@@ -116,16 +141,16 @@ async function loadsNow(read: Read, rows: ledgerStore.LoadRow[]): Promise<LoadNo
       kiln: kilns.get(kilnId) as KilnNow,
       firing: { kind, cone, atmosphere },
       schedule: scheduleId === null ? null : (schedules.get(scheduleId) ?? null),
-      version: load.lastEvent,
-      use: load.plan.use,
+      letsHandsIn: letsHandsIn(row, settings),
+      version: row.lastEvent,
     };
   });
 }
 
 /** Loads, newest first: all, or those in some states, of one kiln, numbered below `before`. */
-export async function listLoads(read: Read, filter: store.LoadFilter = {}): Promise<LoadNow[]> {
+export async function listLoads(read: Read, filter: store.LoadFilter = {}): Promise<LoadInList[]> {
   mustBeAllowed(read.actor, 'loads.see');
-  return loadsNow(read, await store.listLoads(read.tx, filter));
+  return withNames(read, await store.listLoads(read.tx, filter));
 }
 
 /** A load without what its page shows beside it. @throws NotFound */
@@ -142,13 +167,14 @@ export async function showLoad(read: Read, number: number): Promise<LoadPage> {
   const seesAll = may(read.actor.role, 'loads.plan');
   const isOpen = OPEN.includes(row.state);
   const firing = firingOf(row);
-  const [[load], rows, events, photos, settings, waiting] = await Promise.all([
+  const [[load], rows, events, photos, settings, waiting, cooling] = await Promise.all([
     loadsNow(read, [row]),
     store.piecesOf(read.tx, row.id),
     ledgerStore.eventsOf(read.tx, row.id),
     store.photosOf(read.tx, row.id),
     kilnSettings(read),
     seesAll && isOpen ? listWaiting(read, firing) : [],
+    kilnCooling(read, row.kilnId),
   ]);
   const found = await findPieces(
     read,
@@ -158,6 +184,7 @@ export async function showLoad(read: Read, number: number): Promise<LoadPage> {
   const isPlanned = (piece: PieceNow) => !leftOut.has(piece.number);
   const now = load as LoadNow;
   const { kiln, schedule, plan, problem } = now;
+  const seesChecks = row.state === 'loaded' ? seesAll || kiln.mayFire : seesAll && isOpen;
   const shown = events.map(
     (event): LoadEvent => ({
       number: event.number,
@@ -172,11 +199,12 @@ export async function showLoad(read: Read, number: number): Promise<LoadPage> {
     }),
   );
   const shelves = shelvesOf(plan);
+  const takes = schedule && estimate(kiln, schedule, settings, cooling);
   return {
     load: now,
     levels: levelsOf(now, shelves, shown, events),
     pieces: piecesOf(now, shelves, found, rows, seesAll),
-    checks: seesAll && isOpen ? await checksOf(read, row, kiln, found.filter(isPlanned)) : [],
+    checks: seesChecks ? await checksOf(read, row, kiln, found.filter(isPlanned)) : [],
     fits: isOpen
       ? stillFits(problem, plan).flatMap(({ levelIndex, ...fit }) => {
           const shelf = shelves[levelIndex];
@@ -184,7 +212,8 @@ export async function showLoad(read: Read, number: number): Promise<LoadPage> {
         })
       : [],
     events: shown,
-    estimate: schedule && estimate(kiln, schedule, settings, await kilnCooling(read, kiln.id)),
+    estimate: takes,
+    opens: downAbout(now, 'open', { takes, settings, cooling, now: read.now }),
     notYetIn: waiting
       .filter((piece) => !rows.some((one) => one.number === piece.number))
       .sort((a, b) => Number(b.isReady) - Number(a.isReady)),
@@ -195,10 +224,9 @@ function levelsOf(
   { plan }: LoadNow,
   shelves: Shelf[],
   shown: LoadEvent[],
-  events: { number: number; kind: string; payload: unknown }[],
+  events: { number: number; kind: string; voids: number | null; payload: unknown }[],
 ): LoadLevel[] {
-  const struck = new Set(shown.map(({ voids }) => voids));
-  const ticks = events.filter(({ kind, number }) => kind === 'level-loaded' && !struck.has(number));
+  const ticks = standing(events).filter(({ kind }) => kind === 'level-loaded');
   return plan.levels.map(({ baseMm, posts }, levelIndex) => {
     const shelf = shelves[levelIndex] as Shelf;
     const tick = ticks.find(({ payload }) => keyOf(payload as LevelTick) === keyOf(shelf));

@@ -4,17 +4,25 @@ import { Conflict, Invalid } from '../../core/errors.ts';
 import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
 import { count, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { sameFiring } from '../../ware/firing.ts';
-import { enterLoad, leaveLoad, lockPieces } from '../../ware/service/index.ts';
-import { WAITING } from '../../ware/stage.ts';
+import { enterLoad, findPieces, leaveLoad, lockPieces, type PieceNow } from '../../ware/service/index.ts';
 import { listed } from '../approval.ts';
 import { isBelow, type Shelf, shelvesOf } from '../load-fold.ts';
 import { removePiece } from '../packing/moves.ts';
 import type { LoadRow } from '../store/load-ledger.ts';
+import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
-import { change } from './changes.ts';
+import { change, whyNot } from './changes.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { firingOf, keyOf, levelCount, partChoice, sideWords, tellOut, tickedShelves } from './loads.ts';
+import {
+  keyOf,
+  kilnOf,
+  levelCount,
+  openNow,
+  partChoice,
+  sideWords,
+  tellOut,
+  tickedShelves,
+} from './loads.ts';
 
 export const levelForm = z.strictObject({
   part: partChoice(),
@@ -33,6 +41,10 @@ export const levelForm = z.strictObject({
     .optional(),
 });
 
+export const finishForm = z.strictObject({
+  /** Why it is loaded so, where a check is open. */
+  note: text(500).optional(),
+});
 export const reopenForm = z.strictObject({ part: partChoice(), level: levelCount() });
 
 const refused = (path: string, message: string) => new Invalid([{ path, message }]);
@@ -46,7 +58,7 @@ export async function keepForLevel(act: Act, picture: Picture): Promise<void> {
 /**
  * Ticks a level of an approved load: all of it stands in the kiln but what is named in `notIn`, which waits again with
  * its place kept. Levels go in from the floor up. One photo a level, or in words why there is none.
- * @throws Conflict for a level that is ticked already or stands on one that is not
+ * @throws Conflict for a level that is ticked already or stands on one that is not, and while the kiln holds another load
  */
 export async function loadLevel(
   act: Act,
@@ -57,6 +69,7 @@ export async function loadLevel(
   const { part, level, notIn = [], why, kept, picture } = command;
   const load = await lockLoad(act, number);
   mustBe(load, ['approved'], 'filled');
+  await kilnMustBeFree(act, load);
   const shelf = { part, level };
   const shelves = shelvesOf(load.plan);
   if (!shelves.some((one) => keyOf(one) === keyOf(shelf)))
@@ -102,11 +115,24 @@ export async function loadLevel(
   await tellOut(act, pieces, number);
 }
 
+/** Locks the kiln of a locked load. @throws Conflict while another load is in it */
+async function kilnMustBeFree(act: Act, load: LoadRow): Promise<void> {
+  await ledgerStore.lockKiln(act.tx, load.kilnId);
+  const other = await store.standsIn(act.tx, load.kilnId, load.number);
+  if (!other) return;
+  const { name } = await kilnOf(act, load);
+  throw new Conflict(
+    other.state === 'approved'
+      ? `Load ${other.number} is being filled into ${name}: finish it, or take its ticks back first.`
+      : `Load ${other.number} is still in ${name}: it is ${other.state}.`,
+  );
+}
+
 const named = (shelf: Shelf): string => `Level ${shelf.level}${sideWords(shelf)}`;
 
 /**
  * Takes the tick of a level back, the topmost of its side first; a load that was full is being filled again. What was
- * left out of it is in the load again where it still waits, and out of the plan where it does not.
+ * left out of it is in the load again where it still waits and may go in, and out of the plan where not.
  */
 export async function reopenLevel(
   act: Act,
@@ -123,10 +149,14 @@ export async function reopenLevel(
   if (above) throw new Conflict(`${named(above)} stands on it: take that tick back first.`);
   const here = (await store.piecesOf(act.tx, load.id)).filter((row) => keyOf(row) === keyOf(shelf));
   const out = await lockPieces(act, tick.notIn);
-  const back = out.filter((piece) => {
-    const { stage, next } = piece;
-    return WAITING.includes(stage) && next !== null && sameFiring(next, firingOf(load));
-  });
+  const rest = (await store.piecesOf(act.tx, load.id)).filter(({ isIn }) => isIn !== false);
+  const others = await findPieces(
+    act,
+    rest.map((row) => row.number),
+  );
+  const back: PieceNow[] = [];
+  for (const piece of out)
+    if ((await whyNot(act, load, piece, [...others, ...back])) === null) back.push(piece);
   if (back.length > 0) await enterLoad(act, back, number);
   const gone = out.filter((one) => !back.includes(one)).map((piece) => piece.number);
   const ids = here.filter((row) => !gone.includes(row.number)).map((row) => row.pieceId);
@@ -147,15 +177,28 @@ async function dropped(act: Act, load: LoadRow, piece: number): Promise<void> {
   });
 }
 
-/** Every level is ticked: the kiln is full, and what comes next is the list before firing. */
-export async function finishLoading(act: Act, number: number): Promise<void> {
+/**
+ * Every level is ticked: the kiln is full, and what comes next is the list before firing. What has come to light since
+ * it was approved must be explained in a note.
+ * @throws Conflict while a level is open, nothing stands in the kiln, or another load does
+ */
+export async function finishLoading(
+  act: Act,
+  number: number,
+  { note }: z.output<typeof finishForm> = {},
+): Promise<void> {
   mustBeAllowed(act.actor, 'loads.load');
   const load = await lockLoad(act, number);
   mustBe(load, ['approved'], 'finished');
+  await kilnMustBeFree(act, load);
   const ticked = new Set((await tickedShelves(act.tx, load.id)).map(keyOf));
   const open = shelvesOf(load.plan).find((one) => !ticked.has(keyOf(one)));
   if (open) throw new Conflict(`${named(open)} is not ticked yet.`);
   const isEmpty = (await store.piecesOf(act.tx, load.id)).every(({ isIn }) => isIn !== true);
   if (isEmpty) throw new Conflict('Nothing stands in the kiln: cancel the load instead.');
-  await append(act, load, { kind: 'loaded', state: 'loaded' }, { loadedAt: act.now });
+  const found = await openNow(act, load, await kilnOf(act, load));
+  if (found.length > 0 && note === undefined)
+    throw refused('note', `${found.map(({ words }) => words).join(' ')} Say why it is loaded all the same.`);
+  const payload = found.length > 0 ? { found: found.map(({ check }) => check) } : {};
+  await append(act, load, { kind: 'loaded', state: 'loaded', payload, note }, { loadedAt: act.now });
 }

@@ -3,20 +3,23 @@ import type { Act, Read } from '../../core/actor.ts';
 import { Conflict, NotFound } from '../../core/errors.ts';
 import { choice, count, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { studioTimeZone } from '../../core/session.ts';
 import { conflictsAmong } from '../../ware/conflicts.ts';
 import { type Firing, firingWords, sameFiring } from '../../ware/firing.ts';
 import { gatesFor } from '../../ware/gates.ts';
 import {
   enterLoad,
+  findPieces,
   leaveLoad,
   listConflicts,
   lockPieces,
   type PieceNow,
+  tellOwners,
   wareSettings,
 } from '../../ware/service/index.ts';
-import { tellOwners } from '../../ware/service/ledger.ts';
 import { STAGE_WORDS, WAITING } from '../../ware/stage.ts';
-import { approvalChecks, type Candidate, type Check, sentence } from '../approval.ts';
+import { approvalChecks, type Candidate, type Check, sentence, type Why } from '../approval.ts';
+import { standing } from '../firing-record.ts';
 import type { Shelf } from '../load-fold.ts';
 import type { Piece, Problem } from '../packing/problem.ts';
 import { packerPieces } from '../queue.ts';
@@ -84,7 +87,7 @@ export async function checksOf(
         number: piece.number,
         trayMm: piece.trayMm,
         gates: gatesFor(piece, firing, settings, read.now),
-        notHad: notHad(piece, load),
+        notHad: whyNotHad(piece, load),
         asAsked: asAsked.find(({ id }) => id === String(piece.number)) ?? null,
       }),
     ),
@@ -96,14 +99,30 @@ export async function checksOf(
   });
 }
 
-/** Why a load cannot have a piece, as a sentence; null when it waits for this firing, or is in this load already. */
-export function notHad({ number, stage, load: isIn, next }: PieceNow, load: LoadRow): string | null {
-  if (stage === 'in-load') return isIn === load.number ? null : `Piece ${number} is in load ${isIn}.`;
-  if (!WAITING.includes(stage))
-    return `Piece ${number} does not wait any more: ${STAGE_WORDS[stage].toLowerCase()}.`;
-  if (!next || !sameFiring(next, firingOf(load)))
-    return `Piece ${number} waits for another firing${next ? `: ${firingWords(next)}` : ''}.`;
-  return null;
+/** What is open of these checks now, for what still stands in the load. */
+export async function openNow(read: Read, load: LoadRow, kiln: KilnNow): Promise<Check[]> {
+  const rows = await store.piecesOf(read.tx, load.id);
+  const stillIn = rows.filter(({ isIn }) => isIn !== false).map((row) => row.number);
+  return (await checksOf(read, load, kiln, await findPieces(read, stillIn))).filter(({ ok }) => !ok);
+}
+
+/** Why a load cannot have a piece; null when it waits for this firing, or is in this load already. */
+function whyNotHad({ stage, load: isIn, next }: PieceNow, load: LoadRow): Why | null {
+  if (stage === 'in-load')
+    return isIn === load.number ? null : { one: `is in load ${isIn}.`, many: `are in load ${isIn}.` };
+  if (!WAITING.includes(stage)) {
+    const gone = `not wait any more: ${STAGE_WORDS[stage].toLowerCase()}.`;
+    return { one: `does ${gone}`, many: `do ${gone}` };
+  }
+  if (next && sameFiring(next, firingOf(load))) return null;
+  const another = `for another firing${next ? `: ${firingWords(next)}` : ''}.`;
+  return { one: `waits ${another}`, many: `wait ${another}` };
+}
+
+/** The same as a sentence about one piece. */
+export function notHad(piece: PieceNow, load: LoadRow): string | null {
+  const why = whyNotHad(piece, load);
+  return why && `Piece ${piece.number} ${why.one}`;
 }
 
 export async function packerPiecesNow(
@@ -111,7 +130,8 @@ export async function packerPiecesNow(
   load: LoadRow,
   pieces: readonly PieceNow[],
 ): Promise<Piece[]> {
-  return packerPieces(pieces, { kind: load.kind, settings: await kilnSettings(read), now: read.now });
+  const [settings, timeZone] = await Promise.all([kilnSettings(read), studioTimeZone(read.tx)]);
+  return packerPieces(pieces, { kind: load.kind, settings, now: read.now, timeZone });
 }
 
 /**
@@ -200,9 +220,7 @@ export async function tickedShelves(
   tx: Read['tx'],
   loadId: number,
 ): Promise<(Shelf & { event: number; notIn: number[] })[]> {
-  const events = await ledgerStore.eventsOf(tx, loadId);
-  const struck = new Set(events.map(({ voids }) => voids));
-  return events
-    .filter(({ kind, number }) => kind === 'level-loaded' && !struck.has(number))
+  return standing(await ledgerStore.eventsOf(tx, loadId))
+    .filter(({ kind }) => kind === 'level-loaded')
     .map(({ number, payload }) => ({ event: number, ...(payload as Shelf & { notIn: number[] }) }));
 }

@@ -8,9 +8,9 @@ import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, instant, quantity } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { findStudio } from '../../core/session.ts';
-import { fromWallTime } from '../../core/wall-time.ts';
+import { fromWallTime, shownTime } from '../../core/wall-time.ts';
 import { CHARTS, type ChartCode } from '../cones.ts';
-import { type Findings, findingsOf, USUAL_CHART } from '../findings.ts';
+import { type Findings, findingsOf, topAfterOff, USUAL_CHART } from '../findings.ts';
 import {
   type Delimiter,
   type LogChoice,
@@ -24,6 +24,7 @@ import {
   thin,
 } from '../firing-log.ts';
 import * as store from '../store/logs.ts';
+import { FUTURE } from './firing.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { findLoad, type LoadNow } from './load-page.ts';
 import { rowOf } from './loads.ts';
@@ -78,9 +79,12 @@ export const importForm = z.strictObject({
 });
 type ImportCommand = z.output<typeof importForm>;
 
+export const delimiterTyped = (delimiter: Delimiter): string =>
+  delimiter === ',' ? 'comma' : delimiter === ';' ? 'semicolon' : 'tab';
+
 /** What the form of a previewed log is first filled with. */
 export const choiceTyped = (c: LogChoice): Record<keyof typeof choiceFields, string> => ({
-  delimiter: c.delimiter === ',' ? 'comma' : c.delimiter === ';' ? 'semicolon' : 'tab',
+  delimiter: delimiterTyped(c.delimiter),
   decimal: c.decimal === '.' ? 'point' : 'comma',
   skip: String(c.skip),
   time: String(c.time + 1),
@@ -116,7 +120,12 @@ export function textOf(bytes: Buffer): string {
 /** Packs a log for `keepLog`. @throws Invalid beside `path` for what is no log at all */
 export async function packLog(text: string, path: string): Promise<{ bytes: Buffer; sha256: string }> {
   const { columns, problems } = preview(text);
-  if (columns.length < 2) throw refused(path, problems[0]?.why ?? 'It has one column only.');
+  if (columns.length === 0) throw refused(path, problems[0]?.why ?? 'Nothing is in it.');
+  if (columns.length === 1)
+    throw refused(
+      path,
+      'It has one column only: nothing tells times from temperatures. Commas, semicolons or tabs do.',
+    );
   const bytes = await pack(text);
   return { bytes, sha256: createHash('sha256').update(bytes).digest('hex') };
 }
@@ -155,6 +164,8 @@ export interface PreparedLog {
   findings: Findings;
   /** What could not be read, the first of it by line. */
   problems: ParsedLog['problems'];
+  /** That it tells against what was noted of the firing; it is kept all the same. */
+  doubt: string | null;
 }
 
 const STATES = ['firing', 'cooling', 'unloaded'] as const;
@@ -170,7 +181,7 @@ export async function prepareLog(read: Read, number: number, command: ImportComm
   mustBeIn(load);
   const { id, text } = await kept(read, command.file);
   const parsed = parseLog(text, choiceOf(command));
-  return prepared(read, load, parsed, { ...command, source: 'import', fileId: id });
+  return prepared(read, load, parsed, { ...command, source: 'import', fileId: id, at: 'startsAt' });
 }
 
 function mustBeIn({ number, state }: Pick<LoadNow, 'number' | 'state'>): void {
@@ -187,6 +198,8 @@ async function prepared(
     fileId: number | null;
     startsAt?: Instant | undefined;
     chart: ChartCode;
+    /** The field beside which stands what is wrong with its time. */
+    at: 'startsAt' | 'points';
   },
 ): Promise<PreparedLog> {
   if (points.length === 0) {
@@ -199,7 +212,12 @@ async function prepared(
   const { timeZone } = (await findStudio(read.tx)) ?? { timeZone: 'UTC' };
   const startsAt = from.startsAt ?? beginOf(start, timeZone) ?? load.startedAt;
   if (startsAt === null) throw refused('startsAt', 'The log has no date: say when it begins.');
-  if (startsAt > read.now) throw refused('startsAt', 'The log begins in the future.');
+  if (startsAt > read.now + FUTURE) throw refused(from.at, 'The log begins in the future.');
+  if (startsAt + 1000 * (points.at(-1)?.atS ?? 0) > read.now + FUTURE)
+    throw refused(
+      from.at,
+      `The log reaches into the future, from ${shownTime(startsAt, read.now, timeZone)} on: its clock or its beginning is wrong.`,
+    );
   const found = await judged(read, load, points, { startsAt, chart: from.chart });
   return {
     source: from.source,
@@ -209,6 +227,7 @@ async function prepared(
     pointCount: points.length,
     findings: { ...found, gaps, gapCount, problemCount },
     problems,
+    doubt: topAfterOff(startsAt, found.facts, load.shutOffAt),
   };
 }
 
@@ -238,7 +257,7 @@ export async function saveLog(act: Act, number: number, made: PreparedLog): Prom
   mustBeAllowed(act.actor, 'firings.record');
   const load = await lockLoad(act, number);
   mustBe(load, STATES, 'given a log');
-  const { problems: _, fileId, ...row } = made;
+  const { problems: _, doubt: __, fileId, ...row } = made;
   await store.insertLog(act.tx, { ...row, loadId: load.id, madeBy: act.actor.id, madeAt: act.now });
   await append(act, load, {
     kind: 'log',
@@ -289,6 +308,7 @@ export async function sendLog(
     fileId: null,
     startsAt: points === undefined ? startsAt : undefined,
     chart: command.chart,
+    at: points === undefined ? 'startsAt' : 'points',
   });
   await saveLog(act, number, before ? await joined(act, load, before, made, sent.points) : made);
 }

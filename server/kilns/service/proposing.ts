@@ -4,7 +4,15 @@ import type { Instant } from '../../core/clock.ts';
 import { Conflict, Invalid, Refusal } from '../../core/errors.ts';
 import { choice, code, count, flag } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { ATMOSPHERES, FIRING_KINDS, type Firing, firingWords, sameFiring } from '../../ware/firing.ts';
+import { studioTimeZone } from '../../core/session.ts';
+import {
+  ATMOSPHERES,
+  byFiring,
+  FIRING_KINDS,
+  type Firing,
+  firingWords,
+  sameFiring,
+} from '../../ware/firing.ts';
 import {
   listConflicts,
   listGroups,
@@ -91,7 +99,7 @@ class PackerStopped extends Refusal {
   readonly title = 'The packer stopped';
 }
 
-/** How full one kiln would be of a firing group, and why to fill it now. */
+/** How full one kiln would be of what no proposal takes of a firing group, and why to fill it now. */
 export interface KilnProspect {
   kiln: KilnNow;
   /** Why it cannot be fired so; empty when it can. */
@@ -113,41 +121,44 @@ export interface GroupProspect {
   oldest: Instant | null;
   /** The nearest date that a ready piece is wanted by. */
   wantedBy: string | null;
-  /** Ready pieces that a proposal would take. */
+  /** Ready pieces that a proposal would take, and how many each of them; the kilns are asked about the others. */
   inProposals: number;
+  takenBy: { load: number; pieces: number }[];
   kilns: KilnProspect[];
 }
 
 /** What may be proposed now, by firing group and kiln, the most pressing first. From sizes alone: nothing is packed. */
 export async function proposals(read: Read): Promise<GroupProspect[]> {
   mustBeAllowed(read.actor, 'loads.plan');
-  const [waiting, kilns, settings, shares, proposed] = await Promise.all([
+  const [waiting, kilns, settings, shares, proposed, timeZone] = await Promise.all([
     listWaiting(read),
     listKilns(read),
     kilnSettings(read),
     store.sharesUsed(read.tx),
     store.proposedPieces(read.tx),
+    studioTimeZone(read.tx),
   ]);
-  const groups = new Map<string, { firing: Firing; pieces: PieceNow[] }>();
-  for (const piece of waiting) {
-    if (!piece.next) continue;
-    const key = firingWords(piece.next);
-    const group = groups.get(key);
-    if (group) group.pieces.push(piece);
-    else groups.set(key, { firing: piece.next, pieces: [piece] });
-  }
-  const found = [...groups.values()].map(({ firing, pieces }): GroupProspect => {
+  const found = byFiring(waiting).map(({ firing, items: pieces }): GroupProspect => {
     const ready = pieces.filter(({ isReady }) => isReady);
-    const setting = { kind: firing.kind, settings, now: read.now };
+    const setting = { kind: firing.kind, settings, now: read.now, timeZone };
     const own = proposed.filter((one) => sameFiring(one, firing));
     const taken = new Set(own.map(({ piece }) => piece));
+    const free = ready.filter(({ number }) => !taken.has(number));
+    const takenBy = [...new Set(own.map(({ load }) => load))]
+      .sort((a, b) => a - b)
+      .map((load) => {
+        const its = new Set(own.flatMap((one) => (one.load === load ? [one.piece] : [])));
+        return { load, pieces: ready.filter(({ number }) => its.has(number)).length };
+      })
+      .filter(({ pieces }) => pieces > 0);
     return {
       firing,
       ready: ready.length,
       notReady: pieces.length - ready.length,
-      oldest: pieces[0]?.waitingSince ?? null,
+      oldest: pieces[0].waitingSince,
       wantedBy: ready.flatMap(({ wantedBy }) => wantedBy ?? []).sort()[0] ?? null,
-      inProposals: ready.filter(({ number }) => taken.has(number)).length,
+      inProposals: ready.length - free.length,
+      takenBy,
       kilns: kilns.map((kiln) => {
         const usual = usualShare(
           shares.flatMap(({ kilnId, kind, share }) =>
@@ -158,7 +169,7 @@ export async function proposals(read: Read): Promise<GroupProspect[]> {
           kiln,
           cannot: cannotFire(kiln, firing),
           usual,
-          ...prospect(ready, chamberLitres(kiln), usual, setting),
+          ...prospect(free, chamberLitres(kiln), usual, setting),
           proposed: [...new Set(own.flatMap(({ load, kilnId }) => (kilnId === kiln.id ? [load] : [])))].sort(
             (a, b) => a - b,
           ),
@@ -214,7 +225,8 @@ export async function prepareProposal(
   const taken = wish.exceptProposed ? await store.proposedPieces(read.tx) : [];
   let left = ready.filter(({ number }) => !taken.some(({ piece }) => piece === number));
   if (left.length === 0) throw new Conflict('All that is ready is in other proposals already.');
-  const setting = { kind: firing.kind, settings, now: read.now };
+  const timeZone = await studioTimeZone(read.tx);
+  const setting = { kind: firing.kind, settings, now: read.now, timeZone };
   const loads: PackedLoad[] = [];
   let unplaced: PreparedProposal['unplaced'] = [];
   for (const kiln of kilns) {

@@ -7,7 +7,7 @@ import { choice, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { compareCones } from '../../ware/cone.ts';
 import { FIRING_KINDS, type Firing, type FiringKind } from '../../ware/firing.ts';
-import { writtenCone } from '../../ware/service/clays.ts';
+import { writtenCone } from '../../ware/service/index.ts';
 import { CHARTS } from '../cones.ts';
 import {
   FASTEST_C_PER_H,

@@ -8,12 +8,12 @@ import { OUTCOMES, type Outcome } from '../../ware/outcome.ts';
 import { comeOut, writtenCone } from '../../ware/service/index.ts';
 import { listed } from '../approval.ts';
 import { mayOpen } from '../cooling.ts';
-import { type Opened, standing } from '../firing-record.ts';
+import { levelWord, type Opened, standing } from '../firing-record.ts';
 import { type Shelf, shelvesOf } from '../load-fold.ts';
 import * as faultStore from '../store/faults.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
-import { READINGS } from '../witness.ts';
+import { doubtOf, levelName, READINGS } from '../witness.ts';
 import { measured, timeOf } from './firing.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { firingOf, keyOf, levelCount, partChoice, rowOf } from './loads.ts';
@@ -42,6 +42,8 @@ const conesLevel = z.strictObject({
 export { coneRow };
 export const conesForm = z.strictObject({
   levels: z.array(conesLevel).min(1, 'Read at least one cone.').max(120, 'At most 120 levels.'),
+  /** They stand so although of two cones the harder bent as much as the softer, or more. */
+  confirm: flag().optional(),
 });
 
 export const unloadForm = z.strictObject({
@@ -66,7 +68,8 @@ async function standingIn({ tx }: Read, load: LoadRow): Promise<store.LoadPieceR
 
 /**
  * Empties a kiln: every piece of the load comes out, good but for the exceptions, and its owner is told.
- * @throws Conflict before it was opened, Doubtful above what hands go in at; confirmed, it is recorded as it was done
+ * @throws Conflict before it was opened, Doubtful above what hands go in at; confirmed, and with the reason in a note, it is
+ * recorded as it was done
  */
 export async function unloadKiln(
   act: Act,
@@ -86,8 +89,12 @@ export async function unloadKiln(
   const strangers = [...byNumber.keys()].filter((piece) => !here.some((row) => row.number === piece));
   if (strangers.length > 0) throw refused('exceptions', `Piece ${listed(strangers)}: not in load ${number}.`);
   const { step, words } = mayOpen(c, await kilnSettings(act));
-  if (step !== 'unload-with-gloves' && !confirm)
-    throw new Doubtful('celsius', `At ${c} °C: ${words} Was it emptied all the same?`);
+  const isTooHot = step !== 'unload-with-gloves';
+  if (isTooHot && !confirm) {
+    const lead = step === 'shut' ? 'Shut it. Do not reach in.' : 'Do not reach in.';
+    throw new Doubtful('celsius', `${lead} At ${c} °C: ${words} Was it emptied all the same? Say why.`);
+  }
+  if (isTooHot && note === undefined) throw refused('note', `Say why it was emptied at ${c} °C.`);
   const at = timeOf(act, happenedAt, load.openedAt, 'opened');
   const items = here.map((row) => {
     const { outcome = 'good', note: said, beyondUse } = byNumber.get(row.number) ?? {};
@@ -140,11 +147,14 @@ export async function correctOutcome(
   await append(act, load, { kind: 'outcomes', payload: { faults: [{ piece, outcome }] } });
 }
 
-/** The witness cones, by the clock, of the levels that are named; read again they count as read last. */
+/**
+ * The witness cones, by the clock, of the levels that are named; read again they count as read last.
+ * @throws Doubtful where of two cones of a level the harder bent as much as the softer, or more
+ */
 export async function readCones(
   act: Act,
   number: number,
-  { levels }: z.output<typeof conesForm>,
+  { levels, confirm }: z.output<typeof conesForm>,
 ): Promise<void> {
   mustBeAllowed(act.actor, 'firings.record');
   const load = await lockLoad(act, number);
@@ -158,6 +168,13 @@ export async function readCones(
       shelves.includes(keys[at] as string) ? 'Name each level once.' : 'This load has no such level.',
     );
   if (levels.every(({ cones }) => cones.length === 0)) throw refused('levels', 'Read at least one cone.');
+  const doubts = levels.map(({ cones }) => doubtOf(cones));
+  const odd = doubts.findIndex((doubt) => doubt !== null);
+  if (odd !== -1 && !confirm)
+    throw new Doubtful(
+      `levels.${odd}.cones`,
+      `${levelName(levelWord(levels[odd] as Shelf))}: ${doubts[odd]} Do they stand so?`,
+    );
   await append(act, load, { kind: 'witness', payload: { levels } });
 }
 

@@ -70,7 +70,7 @@ export async function newestReadings(db: Executor): Promise<{ kilnId: number; c:
 
 /** Every kiln's row, locked by ascending id: whoever places a load sees all places there are. */
 export async function lockKilns(tx: Executor): Promise<void> {
-  await tx.select({ id: kilns.id }).from(kilns).orderBy(asc(kilns.id)).for('update');
+  await tx.select({ id: kilns.id }).from(kilns).orderBy(asc(kilns.id)).for('no key update');
 }
 
 /** Whose feed this hash is, while it is not revoked and the person is active. */

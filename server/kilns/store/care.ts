@@ -64,8 +64,3 @@ export async function lastNumber(tx: Executor, kilnId: number): Promise<number> 
 export async function insertCare(tx: Executor, row: typeof kilnCare.$inferInsert): Promise<void> {
   await tx.insert(kilnCare).values(row);
 }
-
-export async function insertNote(tx: Executor, text: string): Promise<number> {
-  const [row] = await tx.insert(pieceNotes).values({ text }).returning({ id: pieceNotes.id });
-  return (row as { id: number }).id;
-}

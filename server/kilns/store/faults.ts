@@ -1,4 +1,5 @@
-import { and, count, desc, eq, gte, lte, ne, type SQL, sql } from 'drizzle-orm';
+import { and, count, desc, eq, gt, gte, inArray, ne, notExists, type SQL } from 'drizzle-orm';
+import { alias } from 'drizzle-orm/pg-core';
 import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
@@ -12,18 +13,23 @@ export interface OutcomeFilter {
   kind?: FiringKind | undefined;
 }
 
-/** How each piece came out of each load: the newest row of the two counts. */
-const newest = (db: Executor) =>
-  db
-    .selectDistinctOn([pieceOutcomes.pieceId, pieceOutcomes.load], {
-      pieceId: pieceOutcomes.pieceId,
-      load: pieceOutcomes.load,
-      outcome: pieceOutcomes.outcome,
-      level: pieceOutcomes.level,
-    })
-    .from(pieceOutcomes)
-    .orderBy(pieceOutcomes.pieceId, pieceOutcomes.load, desc(pieceOutcomes.id))
-    .as('newest');
+const newer = alias(pieceOutcomes, 'newer');
+const above = alias(pieceGlazes, 'above');
+
+/** How a piece came out of a load is put right by a newer row: the newest of the two counts. */
+const isNewest = (db: Executor): SQL =>
+  notExists(
+    db
+      .select({ id: newer.id })
+      .from(newer)
+      .where(
+        and(
+          eq(newer.pieceId, pieceOutcomes.pieceId),
+          eq(newer.load, pieceOutcomes.load),
+          gt(newer.id, pieceOutcomes.id),
+        ),
+      ),
+  );
 
 function wanted({ since, kind }: OutcomeFilter): SQL | undefined {
   return and(
@@ -32,59 +38,44 @@ function wanted({ since, kind }: OutcomeFilter): SQL | undefined {
   );
 }
 
-/** Glazes that were on a piece when it was fired: a bisque has none, and a coat put on since is of the next firing. */
-const wasOn = (pieceId: typeof pieces.id) =>
-  and(eq(pieceGlazes.pieceId, pieceId), ne(loads.kind, 'bisque'), lte(pieceGlazes.at, loads.unloadedAt));
-
-/** Outcomes counted over everything. */
-export async function outcomesAll(db: Executor, filter: OutcomeFilter) {
-  const one = newest(db);
+/** Outcomes by kiln, level and clay: as fine as any table that asks for no glaze. */
+export async function outcomesByPlace(db: Executor, filter: OutcomeFilter) {
   return db
-    .select({ outcome: one.outcome, count: count() })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
-    .where(wanted(filter))
-    .groupBy(one.outcome);
-}
-
-export async function outcomesByKiln(db: Executor, filter: OutcomeFilter) {
-  const one = newest(db);
-  return db
-    .select({ code: kilns.code, name: kilns.name, outcome: one.outcome, count: count() })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
+    .select({
+      code: kilns.code,
+      name: kilns.name,
+      level: pieceOutcomes.level,
+      clay: clays.name,
+      outcome: pieceOutcomes.outcome,
+      count: count(),
+    })
+    .from(pieceOutcomes)
+    .innerJoin(loads, eq(loads.number, pieceOutcomes.load))
     .innerJoin(kilns, eq(kilns.id, loads.kilnId))
-    .where(wanted(filter))
-    .groupBy(kilns.code, kilns.name, one.outcome);
-}
-
-/** By kiln too: the third level of one is not that of another. */
-export async function outcomesByLevel(db: Executor, filter: OutcomeFilter) {
-  const one = newest(db);
-  return db
-    .select({ code: kilns.code, name: kilns.name, level: one.level, outcome: one.outcome, count: count() })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
-    .innerJoin(kilns, eq(kilns.id, loads.kilnId))
-    .where(wanted(filter))
-    .groupBy(kilns.code, kilns.name, one.level, one.outcome);
-}
-
-export async function outcomesByClay(db: Executor, filter: OutcomeFilter) {
-  const one = newest(db);
-  return db
-    .select({ name: clays.name, outcome: one.outcome, count: count() })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
-    .innerJoin(pieces, eq(pieces.id, one.pieceId))
+    .innerJoin(pieces, eq(pieces.id, pieceOutcomes.pieceId))
     .leftJoin(clays, eq(clays.id, pieces.clayId))
-    .where(wanted(filter))
-    .groupBy(clays.name, one.outcome);
+    .where(and(isNewest(db), wanted(filter)))
+    .groupBy(kilns.code, kilns.name, pieceOutcomes.level, clays.name, pieceOutcomes.outcome);
 }
 
-/** By bucket, the batch that was in it and the reading it had; a piece counts once for each bucket on it. */
+/**
+ * By bucket, the batch that was in it and the reading it had. A coat belongs to the load it was fired in: those under it
+ * were fired before. A piece counts once for each bucket on it, by its last coat from there.
+ */
 export async function outcomesByBucket(db: Executor, filter: OutcomeFilter) {
-  const one = newest(db);
+  const isLastCoat = notExists(
+    db
+      .select({ position: above.position })
+      .from(above)
+      .where(
+        and(
+          eq(above.pieceId, pieceGlazes.pieceId),
+          eq(above.load, pieceGlazes.load),
+          eq(above.bucketId, pieceGlazes.bucketId),
+          gt(above.position, pieceGlazes.position),
+        ),
+      ),
+  );
   return db
     .select({
       code: buckets.code,
@@ -92,23 +83,24 @@ export async function outcomesByBucket(db: Executor, filter: OutcomeFilter) {
       batch: pieceGlazes.batchNumber,
       reading: pieceGlazes.reading,
       gravity: pieceGlazes.gravity,
-      outcome: one.outcome,
-      // Two coats of one bucket are one piece.
-      count: sql<number>`count(distinct (${one.pieceId}, ${one.load}))::int`,
+      outcome: pieceOutcomes.outcome,
+      count: count(),
     })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
-    .innerJoin(pieces, eq(pieces.id, one.pieceId))
-    .innerJoin(pieceGlazes, wasOn(pieces.id))
+    .from(pieceOutcomes)
+    .innerJoin(loads, eq(loads.number, pieceOutcomes.load))
+    .innerJoin(
+      pieceGlazes,
+      and(eq(pieceGlazes.pieceId, pieceOutcomes.pieceId), eq(pieceGlazes.load, pieceOutcomes.load)),
+    )
     .innerJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))
-    .where(wanted(filter))
+    .where(and(isNewest(db), isLastCoat, wanted(filter)))
     .groupBy(
       buckets.code,
       buckets.name,
       pieceGlazes.batchNumber,
       pieceGlazes.reading,
       pieceGlazes.gravity,
-      one.outcome,
+      pieceOutcomes.outcome,
     );
 }
 
@@ -117,13 +109,12 @@ export async function faultyPieces(
   db: Executor,
   filter: OutcomeFilter & { outcome?: string | undefined; limit: number },
 ) {
-  const one = newest(db);
   return db
     .select({
       number: pieces.number,
       form: pieces.form,
-      outcome: one.outcome,
-      level: one.level,
+      outcome: pieceOutcomes.outcome,
+      level: pieceOutcomes.level,
       load: loads.number,
       kind: loads.kind,
       kilnCode: kilns.code,
@@ -132,57 +123,54 @@ export async function faultyPieces(
       pieceId: pieces.id,
       unloadedAt: loads.unloadedAt,
     })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
+    .from(pieceOutcomes)
+    .innerJoin(loads, eq(loads.number, pieceOutcomes.load))
     .innerJoin(kilns, eq(kilns.id, loads.kilnId))
-    .innerJoin(pieces, eq(pieces.id, one.pieceId))
+    .innerJoin(pieces, eq(pieces.id, pieceOutcomes.pieceId))
     .leftJoin(clays, eq(clays.id, pieces.clayId))
     .where(
       and(
+        isNewest(db),
         wanted(filter),
-        filter.outcome === undefined ? ne(one.outcome, 'good') : eq(one.outcome, filter.outcome),
+        filter.outcome === undefined
+          ? ne(pieceOutcomes.outcome, 'good')
+          : eq(pieceOutcomes.outcome, filter.outcome),
       ),
     )
     .orderBy(desc(loads.number), pieces.number)
     .limit(filter.limit);
 }
 
-/** The buckets whose glaze was on these pieces in these loads. */
-export async function glazesThen(db: Executor, loadNumbers: readonly number[]) {
-  if (loadNumbers.length === 0) return [];
-  const one = newest(db);
+/** The coats from buckets that these pieces had when any of these loads fired them, each with its load. */
+export async function glazesThen(db: Executor, pieceIds: readonly number[], loadNumbers: readonly number[]) {
+  if (pieceIds.length === 0) return [];
   return db
     .select({
-      load: loads.number,
-      pieceId: pieces.id,
+      load: pieceGlazes.load,
+      pieceId: pieceGlazes.pieceId,
       code: buckets.code,
       name: buckets.name,
       batch: pieceGlazes.batchNumber,
       reading: pieceGlazes.reading,
       gravity: pieceGlazes.gravity,
     })
-    .from(one)
-    .innerJoin(loads, eq(loads.number, one.load))
-    .innerJoin(pieces, eq(pieces.id, one.pieceId))
-    .innerJoin(pieceGlazes, wasOn(pieces.id))
+    .from(pieceGlazes)
     .innerJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))
-    .where(
-      and(
-        ne(one.outcome, 'good'),
-        gte(loads.number, Math.min(...loadNumbers)),
-        lte(loads.number, Math.max(...loadNumbers)),
-      ),
-    )
+    .where(and(inArray(pieceGlazes.pieceId, [...pieceIds]), inArray(pieceGlazes.load, [...loadNumbers])))
     .orderBy(pieceGlazes.pieceId, pieceGlazes.position);
 }
 
 /** How the pieces of one load came out, as it counts. */
 export async function outcomesOfLoad(db: Executor, load: number) {
-  const one = newest(db);
   return db
-    .select({ number: pieces.number, form: pieces.form, outcome: one.outcome, level: one.level })
-    .from(one)
-    .innerJoin(pieces, eq(pieces.id, one.pieceId))
-    .where(eq(one.load, load))
+    .select({
+      number: pieces.number,
+      form: pieces.form,
+      outcome: pieceOutcomes.outcome,
+      level: pieceOutcomes.level,
+    })
+    .from(pieceOutcomes)
+    .innerJoin(pieces, eq(pieces.id, pieceOutcomes.pieceId))
+    .where(and(eq(pieceOutcomes.load, load), isNewest(db)))
     .orderBy(pieces.number);
 }

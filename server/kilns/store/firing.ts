@@ -1,5 +1,6 @@
-import { and, asc, desc, eq, inArray, ne } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, lte, ne, sql } from 'drizzle-orm';
 import type { Executor } from '../../core/database.ts';
+import type { Load } from '../packing/problem.ts';
 import { loadEvents, loads } from '../schema.ts';
 
 /** The load that a kiln holds from its start until it is emptied, other than this one; null when it is free. */
@@ -27,20 +28,45 @@ const columns = {
   payload: loadEvents.payload,
 };
 
-/** The newest emptied loads of a kiln, newest first, each with its wanted cone and its plan. */
-export async function emptiedLoads(db: Executor, kilnId: number, limit: number) {
-  return db
+/** The newest emptied loads of each of these kilns, newest first, with the cone they were fired to; no plans. */
+export async function emptiedLoads(
+  db: Executor,
+  kilnIds: readonly number[],
+  ofEach: number,
+): Promise<{ id: number; kilnId: number; cone: string }[]> {
+  if (kilnIds.length === 0) return [];
+  const newestFirst = [desc(loads.startedAt), desc(loads.number)];
+  const ranked = db
     .select({
       id: loads.id,
-      number: loads.number,
+      kilnId: loads.kilnId,
       cone: loads.cone,
-      plan: loads.plan,
-      startedAt: loads.startedAt,
+      place:
+        sql<number>`row_number() over (partition by ${loads.kilnId} order by ${sql.join(newestFirst, sql`, `)})`.as(
+          'place',
+        ),
     })
     .from(loads)
-    .where(and(eq(loads.kilnId, kilnId), eq(loads.state, 'unloaded')))
-    .orderBy(desc(loads.startedAt), desc(loads.number))
-    .limit(limit);
+    .where(and(inArray(loads.kilnId, [...new Set(kilnIds)]), eq(loads.state, 'unloaded')))
+    .as('ranked');
+  return db
+    .select({ id: ranked.id, kilnId: ranked.kilnId, cone: ranked.cone })
+    .from(ranked)
+    .where(lte(ranked.place, ofEach))
+    .orderBy(asc(ranked.kilnId), asc(ranked.place));
+}
+
+/** The levels of these loads' plans, by the load's id. */
+export async function levelsOf(
+  db: Executor,
+  loadIds: readonly number[],
+): Promise<Map<number, Load['levels']>> {
+  if (loadIds.length === 0) return new Map();
+  const rows = await db
+    .select({ id: loads.id, plan: loads.plan })
+    .from(loads)
+    .where(inArray(loads.id, [...new Set(loadIds)]));
+  return new Map(rows.map(({ id, plan }) => [id, plan.levels]));
 }
 
 /** Events of these kinds, and what struck any out, of several loads in the order of their numbers. */

@@ -29,7 +29,7 @@ export async function kilnsByIds(db: Executor, ids: number[]): Promise<KilnRow[]
 }
 
 export async function lockKiln(tx: Executor, code: string): Promise<KilnRow | null> {
-  const [row] = await tx.select().from(kilns).where(byCode(code)).for('update');
+  const [row] = await tx.select().from(kilns).where(byCode(code)).for('no key update');
   return row ?? null;
 }
 

@@ -1,4 +1,4 @@
-import { desc, eq, getTableColumns } from 'drizzle-orm';
+import { desc, eq, getTableColumns, inArray } from 'drizzle-orm';
 import type { Executor } from '../../core/database.ts';
 import { people, studio } from '../../core/schema.ts';
 import { pieceNotes } from '../../ware/schema.ts';
@@ -25,7 +25,7 @@ export async function findLoad(db: Executor, number: number): Promise<LoadRow | 
 }
 
 export async function lockLoad(tx: Executor, number: number): Promise<LoadRow | null> {
-  const [row] = await tx.select().from(loads).where(eq(loads.number, number)).for('update');
+  const [row] = await tx.select().from(loads).where(eq(loads.number, number)).for('no key update');
   return row ?? null;
 }
 
@@ -35,11 +35,6 @@ export async function updateLoad(tx: Executor, id: number, change: Partial<LoadR
 
 export async function insertEvent(tx: Executor, row: typeof loadEvents.$inferInsert): Promise<void> {
   await tx.insert(loadEvents).values(row);
-}
-
-export async function insertNote(tx: Executor, text: string): Promise<number> {
-  const [row] = await tx.insert(pieceNotes).values({ text }).returning({ id: pieceNotes.id });
-  return (row as { id: number }).id;
 }
 
 /** A load's events from the first, each with who did it and what they wrote. */
@@ -56,7 +51,17 @@ export async function eventsOf(
     .orderBy(loadEvents.number);
 }
 
-/** The kiln's row, locked: one load at a time is put on its calendar. */
+/** The events of these loads, each load's from the first, without the names and words that go with them. */
+export async function ledgersOf(db: Executor, loadIds: readonly number[]): Promise<EventRow[]> {
+  if (loadIds.length === 0) return [];
+  return db
+    .select()
+    .from(loadEvents)
+    .where(inArray(loadEvents.loadId, [...loadIds]))
+    .orderBy(loadEvents.loadId, loadEvents.number);
+}
+
+/** The kiln's row, locked: what is decided by it and its other loads, such as which one stands in it, is decided singly. */
 export async function lockKiln(tx: Executor, kilnId: number): Promise<void> {
-  await tx.select({ id: kilns.id }).from(kilns).where(eq(kilns.id, kilnId)).for('update');
+  await tx.select({ id: kilns.id }).from(kilns).where(eq(kilns.id, kilnId)).for('no key update');
 }

@@ -1,4 +1,18 @@
-import { and, asc, desc, eq, getTableColumns, inArray, isNotNull, lt, sql } from 'drizzle-orm';
+import {
+  and,
+  asc,
+  desc,
+  eq,
+  getTableColumns,
+  gt,
+  inArray,
+  isNotNull,
+  lt,
+  min,
+  ne,
+  or,
+  sql,
+} from 'drizzle-orm';
 import type { Executor } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
 import type { Atmosphere, FiringKind } from '../../ware/firing.ts';
@@ -16,10 +30,15 @@ export interface LoadFilter {
   limit?: number | undefined;
 }
 
-/** Newest first. */
+/** Newest first, without the plans: those are what is large about a load. */
 export async function listLoads(db: Executor, { states, kilnId, before, limit }: LoadFilter) {
+  const { problem: _, plan, wishes: __, ...columns } = getTableColumns(loads);
   return db
-    .select()
+    .select({
+      ...columns,
+      use: sql<{ area: number; volume: number }>`${plan} -> 'use'`,
+      pieceCount: sql<number>`(select count(*)::int from ${loadPieces} where ${loadPieces.loadId} = ${loads.id})`,
+    })
     .from(loads)
     .where(
       and(
@@ -32,22 +51,33 @@ export async function listLoads(db: Executor, { states, kilnId, before, limit }:
     .limit(limit ?? 1000);
 }
 
+const pieceColumns = {
+  pieceId: loadPieces.pieceId,
+  number: pieces.number,
+  part: loadPieces.part,
+  level: loadPieces.level,
+  reserves: loadPieces.reserves,
+  isIn: loadPieces.isIn,
+};
+
 const selectPieces = (db: Executor) =>
-  db
-    .select({
-      pieceId: loadPieces.pieceId,
-      number: pieces.number,
-      part: loadPieces.part,
-      level: loadPieces.level,
-      reserves: loadPieces.reserves,
-      isIn: loadPieces.isIn,
-    })
-    .from(loadPieces)
-    .innerJoin(pieces, eq(pieces.id, loadPieces.pieceId));
+  db.select(pieceColumns).from(loadPieces).innerJoin(pieces, eq(pieces.id, loadPieces.pieceId));
 
 /** The pieces of a load by their numbers. */
 export async function piecesOf(db: Executor, loadId: number): Promise<LoadPieceRow[]> {
   return selectPieces(db).where(eq(loadPieces.loadId, loadId)).orderBy(asc(pieces.number));
+}
+
+/** The nearest date that a piece of each of these loads is wanted by, as YYYY-MM-DD, by the load's id. */
+export async function firstWantedBy(db: Executor, loadIds: readonly number[]): Promise<Map<number, string>> {
+  if (loadIds.length === 0) return new Map();
+  const rows = await db
+    .select({ loadId: loadPieces.loadId, wantedBy: min(pieces.wantedBy) })
+    .from(loadPieces)
+    .innerJoin(pieces, eq(pieces.id, loadPieces.pieceId))
+    .where(inArray(loadPieces.loadId, [...loadIds]))
+    .groupBy(loadPieces.loadId);
+  return new Map(rows.flatMap(({ loadId, wantedBy }) => (wantedBy === null ? [] : [[loadId, wantedBy]])));
 }
 
 /** Numbers of live proposals and, for each, the pieces it would take. */
@@ -65,12 +95,15 @@ export async function proposedPieces(
     .where(eq(loads.state, 'proposed'));
 }
 
+/** In ascending order of pieces, as they are locked. */
 export async function insertPieces(
   tx: Executor,
   loadId: number,
   rows: Omit<typeof loadPieces.$inferInsert, 'loadId'>[],
 ): Promise<void> {
-  if (rows.length > 0) await tx.insert(loadPieces).values(rows.map((row) => ({ loadId, ...row })));
+  if (rows.length === 0) return;
+  const inOrder = [...rows].sort((a, b) => a.pieceId - b.pieceId);
+  await tx.insert(loadPieces).values(inOrder.map((row) => ({ loadId, ...row })));
 }
 
 export async function deletePieces(tx: Executor, loadId: number, pieceIds: number[]): Promise<void> {
@@ -92,6 +125,30 @@ export async function updatePieces(
     .update(loadPieces)
     .set(change)
     .where(and(eq(loadPieces.loadId, loadId), pieceIds && inArray(loadPieces.pieceId, pieceIds)));
+}
+
+/** The load that a kiln holds, from its first ticked level until it is emptied, other than this one; null when it is free. */
+export async function standsIn(
+  db: Executor,
+  kilnId: number,
+  except: number,
+): Promise<{ number: number; state: LoadState } | null> {
+  const isTicked = sql`exists (select 1 from ${loadEvents} e
+    where e.load_id = ${loads.id} and e.kind = 'level-loaded' and not exists (
+      select 1 from ${loadEvents} v where v.load_id = e.load_id and v.voids = e.number))`;
+  const [row] = await db
+    .select({ number: loads.number, state: loads.state })
+    .from(loads)
+    .where(
+      and(
+        eq(loads.kilnId, kilnId),
+        ne(loads.number, except),
+        or(inArray(loads.state, ['loaded', 'firing', 'cooling']), and(eq(loads.state, 'approved'), isTicked)),
+      ),
+    )
+    .orderBy(asc(loads.number))
+    .limit(1);
+  return row ?? null;
 }
 
 /** Shares of the chamber's space of a kiln's emptied loads of each kind, newest first. */
@@ -132,9 +189,23 @@ export async function photosOf(db: Executor, loadId: number): Promise<Map<number
   return new Map(rows.map(({ number, sha256 }) => [number, sha256]));
 }
 
-/** All loads there are, oldest first. */
-export async function everyLoad(db: Executor): Promise<LoadRow[]> {
-  return db.select().from(loads).orderBy(asc(loads.number));
+/** So many loads with numbers above this one, oldest first. */
+export async function loadsAfter(db: Executor, number: number, limit: number): Promise<LoadRow[]> {
+  return db.select().from(loads).where(gt(loads.number, number)).orderBy(asc(loads.number)).limit(limit);
+}
+
+/** The pieces of these loads, by load and by number. */
+export async function piecesOfAll(
+  db: Executor,
+  loadIds: readonly number[],
+): Promise<(LoadPieceRow & { loadId: number })[]> {
+  if (loadIds.length === 0) return [];
+  return db
+    .select({ ...pieceColumns, loadId: loadPieces.loadId })
+    .from(loadPieces)
+    .innerJoin(pieces, eq(pieces.id, loadPieces.pieceId))
+    .where(inArray(loadPieces.loadId, [...loadIds]))
+    .orderBy(asc(loadPieces.loadId), asc(pieces.number));
 }
 
 /** Piece and load of every reservation, as the loads say and as the pieces say. */

@@ -1,4 +1,4 @@
-import { and, desc, eq, getTableColumns, inArray } from 'drizzle-orm';
+import { and, desc, eq, getTableColumns, inArray, sql } from 'drizzle-orm';
 import type { Act } from '../../core/actor.ts';
 import type { Executor } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
@@ -44,14 +44,17 @@ export async function newestLog(db: Executor, loadId: number): Promise<(LogRow &
   return row ?? null;
 }
 
-/** What was computed from the log that counts of each of these loads. */
-export async function findingsOf(
+/** The fit of the cooling from the log that counts of each of these loads; null where there was none to fit. */
+export async function coolingFits(
   db: Executor,
   loadIds: readonly number[],
-): Promise<{ loadId: number; findings: unknown }[]> {
+): Promise<{ loadId: number; fit: unknown }[]> {
   if (loadIds.length === 0) return [];
   return db
-    .selectDistinctOn([firingLogs.loadId], { loadId: firingLogs.loadId, findings: firingLogs.findings })
+    .selectDistinctOn([firingLogs.loadId], {
+      loadId: firingLogs.loadId,
+      fit: sql<unknown>`${firingLogs.findings} -> 'cooling'`,
+    })
     .from(firingLogs)
     .where(inArray(firingLogs.loadId, [...loadIds]))
     .orderBy(firingLogs.loadId, desc(firingLogs.madeAt), desc(firingLogs.id));

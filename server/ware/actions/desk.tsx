@@ -17,6 +17,7 @@ import {
 } from '../service/desk.ts';
 import { STRANGER_TRAY_MM } from '../service/moves.ts';
 import { findPiece } from '../service/now.ts';
+import { WAITING } from '../stage.ts';
 
 export async function showDesk(visit: Visit, find: FormState = emptyForm(), status = 200): Promise<Answer> {
   const desk = await lookAtDesk(visit.read);
@@ -46,7 +47,7 @@ function moved(visit: Visit): number | null {
 }
 
 export async function showDry(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read);
+  const desk = await lookAtDesk(visit.read, ['drying', ...WAITING]);
   return page(
     'Dry rack',
     'ware',
@@ -65,9 +66,9 @@ export const recordDry = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showYes(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read);
+  const desk = await lookAtDesk(visit.read, WAITING);
   return page(
-    'A yes is asked',
+    "Needs a technician's yes",
     'ware',
     <YesPage
       desk={desk}
@@ -91,7 +92,7 @@ export const recordYes = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showFetch(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read);
+  const desk = await lookAtDesk(visit.read, ['fired']);
   return page(
     'Not fetched',
     'ware',
@@ -110,7 +111,7 @@ export const recordPutAway = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showNoName(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read);
+  const desk = await lookAtDesk(visit.read, ['no-name']);
   return page(
     'Shelf without names',
     'ware',

@@ -3,7 +3,7 @@ import { type Answer, emptyForm, type FormState, go, page, type Visit } from '..
 import { claimForm, claimPiece, foundForm, namelessShelf, registerFound } from '../service/index.ts';
 import { numberIn } from './param.ts';
 import { readerOf } from './reader.ts';
-import { withPicture } from './register.tsx';
+import { aboutPiece, withPicture } from './register.tsx';
 
 const DONE: Record<string, string> = {
   claimed: 'A technician hands it over. Come by with something that shows it is yours.',
@@ -42,7 +42,7 @@ export const putOnShelf = (visit: Visit): Promise<Answer> =>
     visit,
     (form) => showNewFound(visit, form),
     async (picture) => {
-      const command = visit.form(foundForm);
+      const command = aboutPiece(visit, foundForm);
       await visit.act((act) => registerFound(act, command, picture));
       return go('/ware/found?done=added');
     },

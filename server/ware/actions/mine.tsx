@@ -5,7 +5,7 @@ import { type Answer, go, page, type Visit } from '../../core/routes.ts';
 import { arrangeOwn } from '../mine.ts';
 import { numbersIn } from '../numbers.ts';
 import { piecesWords } from '../presets.ts';
-import { listOwn, loadWords, MOVE_PATHS, type MovePath } from '../service/index.ts';
+import { listOwn, loadWords, MOVE_PATHS, type MovePath, wareSettings } from '../service/index.ts';
 import { DONE } from './done.ts';
 import { readerOf } from './reader.ts';
 
@@ -19,19 +19,21 @@ export async function showMine(visit: Visit): Promise<Answer> {
     ...(typeof before === 'string' && /^[1-9]\d{0,8}$/.test(before) && { before: Number(before) }),
   });
   const shown = pieces.slice(0, ON_A_PAGE);
-  const [loads, news] = await Promise.all([
+  const [loads, news, settings] = await Promise.all([
     loadWords(
       visit.read,
       shown.flatMap(({ load }) => load ?? []),
     ),
     ownMessages(visit.read),
+    wareSettings(visit.read),
   ]);
   const reader = readerOf(visit);
   return page(
     'My ware',
     'ware',
     <MyWarePage
-      sections={arrangeOwn(shown)}
+      sections={arrangeOwn(shown, settings, visit.read.now)}
+      settings={settings}
       loads={loads}
       unread={news.filter(({ readAt }) => readAt === null)}
       flash={flashOf(visit, reader.key)}
@@ -49,7 +51,10 @@ export function flashOf(visit: Visit, key: string): FlashProps | null {
   const what = piecesWords(numbers);
   const words = `${what.charAt(0).toUpperCase()}${what.slice(1)}`;
   if (did === 'registered')
-    return { words: `${words} registered. Cut each number, or your mark, into the foot before it dries.` };
+    return {
+      words: `${words} registered. Cut each number, or your mark, into the foot before it dries.`,
+      more: { href: `/ware/tags?pieces=${spanOf(numbers)}`, label: 'Print tags' },
+    };
   if (did === 'edit') return { words: `${words}: put right.` };
   const path = MOVE_PATHS.find((one) => one === did) as MovePath | undefined;
   if (path === undefined) return null;
@@ -65,6 +70,13 @@ export function flashOf(visit: Visit, key: string): FlashProps | null {
       },
     }),
   };
+}
+
+/** '12-17' of numbers without a gap, as registering gives them; otherwise each. */
+function spanOf(numbers: number[]): string {
+  const [first = 0] = numbers;
+  const isSpan = numbers.length > 1 && numbers.every((number, at) => number === first + at);
+  return isSpan ? `${first}-${numbers.at(-1)}` : numbers.join(',');
 }
 
 /** Everything they were told counts as read. */

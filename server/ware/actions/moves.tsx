@@ -28,7 +28,7 @@ import {
   writtenCone,
 } from '../service/index.ts';
 import { numberIn } from './param.ts';
-import { backToPiece, showPiece, TAPS } from './piece.tsx';
+import { backToPiece, labelOf, showPiece, TAPS } from './piece.tsx';
 import { readerOf } from './reader.ts';
 import { alsoIn, NO_PIECE } from './register.tsx';
 
@@ -42,7 +42,7 @@ const showMove =
       path === 'glazes' ? listBuckets(visit.read) : [],
       path === 'assign' ? listGroups(visit.read) : [],
     ]);
-    const { label } = moveOf(path);
+    const label = labelOf(path, piece);
     return page(
       `${label}: piece ${piece.number}`,
       'ware',

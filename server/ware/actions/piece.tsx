@@ -2,7 +2,9 @@ import type { FlashProps } from '../../../views/ui/panel.tsx';
 import { type Offer, PiecePage } from '../../../views/ware/piece.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fromStored } from '../events.ts';
+import { misfitWords } from '../gates.ts';
 import { nextAct } from '../mine.ts';
+import { numbersIn } from '../numbers.ts';
 import { formWord } from '../presets.ts';
 import { eventSentence } from '../sentences.ts';
 import {
@@ -44,7 +46,9 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
   ]);
   const reader = readerOf(visit);
   const refused = form.errors.map(({ message }) => message).join(' ');
-  const flash: FlashProps | null = refused ? { words: refused, tone: 'refused' } : flashOf(visit, reader.key);
+  const flash: FlashProps | null = refused
+    ? { words: refused, tone: 'refused' }
+    : (misfit(visit, piece, others) ?? flashOf(visit, reader.key));
   return page(
     `Piece ${number}, ${formWord(piece.form)}`,
     'ware',
@@ -66,6 +70,17 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
       reader={reader}
     />,
   );
+}
+
+/** Just glazed, with what does not take its firing. */
+function misfit({ query }: Visit, piece: PieceNow, others: PieceNow[]): FlashProps | null {
+  if (query.did !== 'glazes' || typeof query.pieces !== 'string') return null;
+  const numbers = numbersIn(query.pieces) ?? [];
+  const glazed = [piece, ...others].filter(({ number }) => numbers.includes(number));
+  const words = new Set(
+    glazed.flatMap(({ glazes, final }) => misfitWords(glazes, final, glazed.length) ?? []),
+  );
+  return words.size === 0 ? null : { words: `Recorded. ${[...words].join(' ')}`, tone: 'warned' };
 }
 
 /** What else may be done with it as it is: its owner's acts and, for them, the technicians'. */
@@ -97,8 +112,11 @@ function isSensible(path: MovePath, piece: PieceNow, technician: boolean): boole
   return true;
 }
 
-const labelOf = (path: MovePath, { stage }: PieceNow): string =>
-  path === 'pick-up' && stage !== 'fired' ? 'I took it away as it is' : moveOf(path).label;
+export function labelOf(path: MovePath, { stage, glazes }: PieceNow): string {
+  if (path === 'pick-up' && stage !== 'fired') return 'I took it away as it is';
+  if (path === 'glazes' && (stage === 'glazed' || glazes.length > 0)) return 'Change the glaze';
+  return moveOf(path).label;
+}
 
 /** The address of an act that asks nothing, opened by itself, leads to the piece. */
 export const backToPiece = async (visit: Visit): Promise<Answer> =>

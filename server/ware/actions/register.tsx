@@ -1,7 +1,9 @@
+import type { z } from 'zod';
 import { ChangePage, PickFormPage, RegisterPage, type Start } from '../../../views/ware/register.tsx';
 import type { Act } from '../../core/actor.ts';
 import { Invalid } from '../../core/errors.ts';
 import { type Picture, pictureIn } from '../../core/files.ts';
+import type { Typed } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fromKg } from '../../core/units.ts';
 import { numbersIn } from '../numbers.ts';
@@ -24,7 +26,7 @@ import type { Footprint } from '../size.ts';
 import { numberIn } from './param.ts';
 import { readerOf } from './reader.ts';
 
-export const NO_PIECE = 'There is no such piece of yours.';
+export const NO_PIECE = 'There is no such piece.';
 
 const formNamed = (name: unknown): Form | undefined => FORMS.find((form) => form === name);
 
@@ -45,7 +47,7 @@ async function toChooseFrom(visit: Visit) {
 
 /** First what it is; then its form, begun as it usually is and as this person registered last. */
 export async function showRegister(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const name = formNamed(form.typed.form ?? visit.query.form);
+  const name = formNamed(form.typed.what ?? visit.query.form);
   const choices = await toChooseFrom(visit);
   if (name === undefined)
     return page('Register pieces', 'ware', <PickFormPage technician={choices.reader.technician} />);
@@ -80,7 +82,7 @@ export const register = (visit: Visit): Promise<Answer> =>
     visit,
     (form) => showRegister(visit, form),
     async (picture) => {
-      const command = visit.form(registerForm);
+      const command = aboutPiece(visit, registerForm);
       const { numbers } = await visit.act((act) => registerPieces(act, command, picture));
       return go(`/ware?did=registered&pieces=${numbers.join(',')}`);
     },
@@ -142,7 +144,7 @@ export const saveChange = (visit: Visit): Promise<Answer> =>
     async (picture) => {
       const number = numberIn(visit, 'number', NO_PIECE);
       const also = alsoIn(visit);
-      const command = visit.form(changeForm, { ...visit.typed, also: also.map(String) });
+      const command = aboutPiece(visit, changeForm, { also: also.map(String) });
       await visit.act((act) => changePieces(act, number, command, picture));
       return go(`/ware/${number}?did=edit&pieces=${[number, ...also].join(',')}`);
     },
@@ -154,6 +156,20 @@ export function alsoIn(visit: Visit): number[] {
   const numbers = numbersIn([also ?? []].flat().join(','));
   if (!numbers) throw new Invalid('Which pieces go along could not be read. Reload the page.');
   return numbers;
+}
+
+/**
+ * What a page says of a piece. Its form stands in 'what': a field that is called 'form' hides, from the scripts of the
+ * page, the form that it is in.
+ */
+export function aboutPiece<S extends z.ZodType>(visit: Visit, schema: S, more: Typed = {}): z.output<S> {
+  const { what, ...typed } = visit.typed;
+  try {
+    return visit.form(schema, { ...typed, ...(what !== undefined && { form: what }), ...more });
+  } catch (error) {
+    if (!(error instanceof Invalid)) throw error;
+    throw new Invalid(error.errors.map((one) => (one.path === 'form' ? { ...one, path: 'what' } : one)));
+  }
 }
 
 /** A form with a photo: refused for something else, it keeps the photo, so that nobody takes it twice. */

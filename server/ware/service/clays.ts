@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { cone } from '../../buckets/service/index.ts';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { databaseError } from '../../core/database.ts';
+import { unlessTaken } from '../../core/database.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
@@ -113,13 +113,5 @@ function columns(command: z.output<typeof clayForm>) {
   return { ...command, note: command.note ?? '' };
 }
 
-async function freeName<T>(work: Promise<T>): Promise<T> {
-  try {
-    return await work;
-  } catch (error) {
-    if (databaseError(error)?.constraint !== 'clays_name') throw error;
-    const refusal = new Conflict('Another clay has this name, perhaps a retired one.');
-    refusal.errors.push({ path: 'name', message: refusal.message });
-    throw refusal;
-  }
-}
+const freeName = <T>(work: Promise<T>): Promise<T> =>
+  unlessTaken(work, new Conflict('Another clay has this name, perhaps a retired one.', 'name'));

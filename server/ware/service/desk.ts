@@ -1,12 +1,12 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { DAY, type Instant } from '../../core/clock.ts';
+import type { Instant } from '../../core/clock.ts';
 import { Conflict, Invalid } from '../../core/errors.ts';
 import { count, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { type Firing, firingWords, sameFiring } from '../firing.ts';
+import { byFiring, type Firing } from '../firing.ts';
+import { isUncollected } from '../mine.ts';
 import { MOST_TICKS } from '../numbers.ts';
-import { formWords } from '../presets.ts';
 import { type Stage, WAITING } from '../stage.ts';
 import { addressOf } from '../store/desk.ts';
 import { claimsOn } from '../store/pieces.ts';
@@ -53,22 +53,15 @@ export interface Desk {
 
 const ON_DESK: readonly Stage[] = ['drying', ...WAITING, 'returned', 'fired', 'no-name'];
 
-/** How long ware may wait before somebody looks why: common practice, no source. */
-const LONG_WAIT = 14 * DAY;
-const RETURNED_LONG = 7 * DAY;
-
-/** Everything on the desk at this moment. */
-export async function lookAtDesk(read: Read): Promise<Desk> {
+/** Everything on the desk at this moment, or only what is in these stages. */
+export async function lookAtDesk(read: Read, stages = ON_DESK): Promise<Desk> {
   mustBeAllowed(read.actor, 'ware.see-all');
-  const [all, { uncollectedDays }] = await Promise.all([
-    listDesk(read, { stages: ON_DESK }),
-    wareSettings(read),
-  ]);
+  const [all, { uncollectedDays }] = await Promise.all([listDesk(read, { stages }), wareSettings(read)]);
   const byStage = [...all].sort((a, b) => a.stageSince - b.stageSince || a.number - b.number);
   const byWait = [...all].sort((a, b) => since(a) - since(b) || a.number - b.number);
   const at = (stage: Stage) => byStage.filter((piece) => piece.stage === stage);
   const fired = at('fired');
-  const isOverdue = ({ stageSince }: PieceNow) => read.now - stageSince > uncollectedDays * DAY;
+  const isOverdue = (piece: PieceNow) => isUncollected(piece, { uncollectedDays }, read.now);
   const damp = byWait.filter(({ dryAt, isBisqued }) => dryAt === null && !isBisqued);
   return {
     // What is glazed raw is handed in for its one firing, and felt then.
@@ -91,20 +84,13 @@ const since = ({ waitingSince, stageSince }: PieceNow): Instant => waitingSince 
 const isOpen = (gates: PieceNow['gates'], gate: PieceNow['gates'][number]['gate']): boolean =>
   gates.some((one) => one.gate === gate && !one.ok);
 
-function queuesOf(waiting: PieceNow[]): Queue[] {
-  const queues: Queue[] = [];
-  for (const piece of waiting) {
-    const { next } = piece;
-    if (next === null) continue;
-    let queue = queues.find(({ firing }) => sameFiring(firing, next));
-    if (!queue) {
-      queue = { firing: next, ready: [], kept: [], oldest: since(piece) };
-      queues.push(queue);
-    }
-    (piece.isReady ? queue.ready : queue.kept).push(piece);
-  }
-  return queues;
-}
+const queuesOf = (waiting: PieceNow[]): Queue[] =>
+  byFiring(waiting).map(({ firing, items }) => ({
+    firing,
+    ready: items.filter(({ isReady }) => isReady),
+    kept: items.filter(({ isReady }) => !isReady),
+    oldest: since(items[0]),
+  }));
 
 async function withClaims(read: Read, shelf: PieceNow[]): Promise<Desk['noName']> {
   const claims = await claimsOn(
@@ -183,87 +169,3 @@ export async function handOver(
   if (address === null) throw new Conflict(`Nobody here by that name says that piece ${one} is theirs.`);
   await movePieces(act, 'assign', [one], { who: address });
 }
-
-/** Something about ware that needs somebody, with words for a list of what is to be done. */
-export interface WareDue {
-  why: 'feel-dry' | 'claims' | 'yes-asked' | 'not-fetched' | 'long-wait' | 'returned';
-  /** How many pieces. */
-  count: number;
-  /** Since when the first of them. */
-  oldest: Instant;
-  title: string;
-  what: string;
-  act: { href: string; label: string };
-}
-
-/** What needs somebody on the desk, the most pressing first; what needs nobody is left out. */
-export async function due(read: Read): Promise<WareDue[]> {
-  mustBeAllowed(read.actor, 'today.see');
-  const desk = await lookAtDesk(read);
-  const claimed = desk.noName.filter(({ claims }) => claims.length > 0).map(({ piece }) => piece);
-  const late = ({ oldest }: { oldest: Instant }, most: number) => read.now - oldest > most;
-  const pieces = (count: number) => formWords('other', count);
-  const all: (WareDue | null)[] = [
-    thing('feel-dry', desk.toFeel, since, (count) => ({
-      title: 'Feel what is dry',
-      what: `${pieces(count)} on the drying rack, said to be dry.`,
-      act: { href: '/ware/desk/dry', label: 'Dry rack' },
-    })),
-    thing('claims', claimed, stageSince, (count) => ({
-      title: 'Whose is it',
-      what: `${pieces(count)} of the shelf without names ${count === 1 ? 'was' : 'were'} claimed.`,
-      act: { href: '/ware/desk/no-name', label: 'Shelf without names' },
-    })),
-    thing('yes-asked', desk.yesAsked, since, (count) => ({
-      title: 'A yes is asked',
-      what: `${pieces(count)} of a clay or with a glaze nobody here knows.`,
-      act: { href: '/ware/desk/yes', label: 'Look at them' },
-    })),
-    ...desk.queues.map(({ firing, ready }) =>
-      thing('long-wait', ready, since, (count, oldest) =>
-        late({ oldest }, LONG_WAIT)
-          ? {
-              title: 'Waits for a kiln',
-              what: `${pieces(count)} ready for ${firingWords(firing)}, the first for ${days(read.now - oldest)}.`,
-              act: { href: '/ware/desk', label: 'The desk' },
-            }
-          : null,
-      ),
-    ),
-    thing('not-fetched', desk.overdue, stageSince, (count) => ({
-      title: 'Not fetched',
-      what: `${pieces(count)} fired more than ${desk.uncollectedDays} days ago.`,
-      act: { href: '/ware/desk/fetch', label: 'Put them away' },
-    })),
-    thing('returned', desk.returned, stageSince, (count, oldest) =>
-      late({ oldest }, RETURNED_LONG)
-        ? {
-            title: 'Returned and left',
-            what: `${pieces(count)} given back, the first ${days(read.now - oldest)} ago.`,
-            act: { href: '/ware/desk', label: 'The desk' },
-          }
-        : null,
-    ),
-  ];
-  return all.filter((one) => one !== null);
-}
-
-const stageSince = (piece: PieceNow): Instant => piece.stageSince;
-
-function thing(
-  why: WareDue['why'],
-  pieces: readonly PieceNow[],
-  sinceOf: (piece: PieceNow) => Instant,
-  say: (count: number, oldest: Instant) => Pick<WareDue, 'title' | 'what' | 'act'> | null,
-): WareDue | null {
-  const count = pieces.length;
-  if (count === 0) return null;
-  const oldest = Math.min(...pieces.map(sinceOf));
-  const words = say(count, oldest);
-  return words && { why, count, oldest, ...words };
-}
-
-const days = (ms: number): string => {
-  const whole = Math.floor(ms / DAY);
-  return `${whole} ${whole === 1 ? 'day' : 'days'}`;
-};

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { databaseError } from '../../core/database.ts';
+import { unlessTaken } from '../../core/database.ts';
 import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { count, text } from '../../core/forms.ts';
 import { tell } from '../../core/messages.ts';
@@ -195,13 +195,8 @@ async function onePerson({ tx }: Act, who: string, path: string): Promise<{ id: 
   return person;
 }
 
-async function freeName<T>(work: Promise<T>): Promise<T> {
-  try {
-    return await work;
-  } catch (error) {
-    if (databaseError(error)?.constraint !== 'groups_name') throw error;
-    const refusal = new Conflict('Another group has this name, perhaps one that was ended. Choose another.');
-    refusal.errors.push({ path: 'name', message: refusal.message });
-    throw refusal;
-  }
-}
+const freeName = <T>(work: Promise<T>): Promise<T> =>
+  unlessTaken(
+    work,
+    new Conflict('Another group has this name, perhaps one that was ended. Choose another.', 'name'),
+  );

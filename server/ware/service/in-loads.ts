@@ -99,7 +99,7 @@ export async function comeOut(
   const kept = new Map<number, { noteId: number | null; fileId: number | null }>();
   for (const { number, note, picture } of byNumber.values())
     kept.set(number, {
-      noteId: note === undefined ? null : await store.insertNote(act.tx, note),
+      noteId: await store.insertNote(act.tx, note),
       fileId: picture ? await keepPicture(act, picture) : null,
     });
   const results = locked.map((piece) => {
@@ -119,6 +119,11 @@ export async function comeOut(
       ...kept.get(number),
     };
   });
+  await store.fireGlazes(
+    act.tx,
+    locked.flatMap((piece) => (piece.load === load ? [piece.id] : [])),
+    load,
+  );
   await store.insertOutcomes(
     act.tx,
     results.map(({ piece, item }) => ({

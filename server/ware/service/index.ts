@@ -1,8 +1,9 @@
 export * from './clays.ts';
 export * from './desk.ts';
+export * from './due.ts';
 export * from './groups.ts';
 export * from './in-loads.ts';
-export { examinePieces } from './ledger.ts';
+export { examinePieces, keepNote, tellOwners } from './ledger.ts';
 export * from './marks.ts';
 export * from './moves.ts';
 export * from './now.ts';

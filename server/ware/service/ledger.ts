@@ -19,8 +19,8 @@ export interface Entry {
   noteId?: number | null | undefined;
   fileId?: number | null | undefined;
   change?: Partial<store.PieceColumns> | undefined;
-  /** The glazes that are on it from now on. */
-  glazes?: Parameters<typeof store.setGlazes>[2] | undefined;
+  /** Its raw coats of glaze from now on. */
+  glazes?: Parameters<typeof store.setGlazes>[3] | undefined;
 }
 
 /** The columns of a piece that follow from its events. */
@@ -107,10 +107,14 @@ export async function append(
       ...standingColumns(after),
       lastEvent: lastEvent + 1,
     });
-    if (entry.glazes) await store.setGlazes(act.tx, id, entry.glazes);
+    if (entry.glazes) await store.setGlazes(act.tx, id, act.now, entry.glazes);
   }
   await store.appendEvents(act.tx, rows);
 }
+
+/** The id of a new note of whoever acts, about a kiln or a load too; null where there are no words. */
+export const keepNote = ({ tx }: Pick<Act, 'tx'>, words: string | undefined): Promise<number | null> =>
+  store.insertNote(tx, words);
 
 /** Tells the owners of these pieces, each once for all of theirs: 'Pieces 12 to 17 are fired.' */
 export async function tellOwners(
@@ -141,27 +145,42 @@ export interface PieceDisagreement {
   computed: Record<string, unknown>;
 }
 
-/** Compares every piece's row with what its events come to; none is as it should be. */
-export async function examinePieces(read: Pick<Read, 'tx'>): Promise<PieceDisagreement[]> {
-  const computed = await standings(read, await store.everyPieceId(read.tx));
-  return (await store.listPieces(read.tx, {})).flatMap(({ piece, isBisqued, isOnce }) => {
-    const standing = computed.get(piece.id);
-    if (!standing) return [{ number: piece.number, stored: piece, computed: {} }];
-    const columns = {
-      ...standingColumns(standing),
-      isFlagged: standing.isFlagged,
-      isBisqued: standing.isBisqued,
-      isOnce: standing.isOnce,
-    };
-    const stored: Record<string, unknown> = { ...piece, isFlagged: piece.flag !== null, isBisqued, isOnce };
-    const wrong = Object.entries(columns).filter(([name, value]) => stored[name] !== value);
-    if (wrong.length === 0) return [];
-    return [
-      {
-        number: piece.number,
-        stored: Object.fromEntries(wrong.map(([name]) => [name, stored[name]])),
-        computed: Object.fromEntries(wrong),
-      },
-    ];
-  });
+/** With so many pieces at a time memory stays small, and no statement is too long. */
+const SLICE = 2000;
+
+/** Compares every piece's row with what its events come to, slice by slice; none is as it should be. */
+export async function examinePieces(read: Pick<Read, 'tx'>, slice = SLICE): Promise<PieceDisagreement[]> {
+  const found: PieceDisagreement[] = [];
+  let before: number | undefined;
+  do {
+    const rows = await store.listPieces(read.tx, { limit: slice, ...(before !== undefined && { before }) });
+    const computed = await standings(
+      read,
+      rows.map(({ piece }) => piece.id),
+    );
+    found.push(...rows.flatMap((row) => disagreement(row, computed.get(row.piece.id)) ?? []));
+    before = rows.length < slice ? undefined : rows.at(-1)?.piece.number;
+  } while (before !== undefined);
+  return found;
+}
+
+function disagreement(
+  { piece, isBisqued, isOnce }: store.PieceRow,
+  standing: Standing | undefined,
+): PieceDisagreement | null {
+  if (!standing) return { number: piece.number, stored: piece, computed: {} };
+  const columns = {
+    ...standingColumns(standing),
+    isFlagged: standing.isFlagged,
+    isBisqued: standing.isBisqued,
+    isOnce: standing.isOnce,
+  };
+  const stored: Record<string, unknown> = { ...piece, isFlagged: piece.flag !== null, isBisqued, isOnce };
+  const wrong = Object.entries(columns).filter(([name, value]) => stored[name] !== value);
+  if (wrong.length === 0) return null;
+  return {
+    number: piece.number,
+    stored: Object.fromEntries(wrong.map(([name]) => [name, stored[name]])),
+    computed: Object.fromEntries(wrong),
+  };
 }

@@ -8,7 +8,7 @@ import { choice, code, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed, type Permission } from '../../core/policy.ts';
 import { compareCones } from '../cone.ts';
 import { ATMOSPHERES } from '../firing.ts';
-import { heldBackMm, unknownsOf } from '../gates.ts';
+import { asksFoot, heldBackMm, unknownsOf } from '../gates.ts';
 import { isUnglazed } from '../mine.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../reasons.ts';
 import { MEASURED } from '../size.ts';
@@ -156,7 +156,7 @@ export const MOVES = {
       return from('glazed', 'returned', ...straight)(piece);
     },
     async entries(act, { heldBack }, pieces) {
-      const glazed = pieces.filter(({ final, glazes }) => final.kind === 'glaze' && glazes.length > 0);
+      const glazed = pieces.filter(asksFoot);
       if (glazed.length > 0 && !heldBack) {
         const far = heldBackMm(
           glazed.flatMap(({ glazes }) => glazes),
@@ -392,7 +392,15 @@ async function glazedWith(
   return () => ({
     kind: 'glazed',
     stage: 'glazed',
-    payload: { glazes: codes, endsYes: isStrange },
+    payload: {
+      glazes: codes,
+      held: rows.map(({ gravity = null, reading = null, batchNumber: batch = null }) => ({
+        gravity,
+        reading,
+        batch,
+      })),
+      endsYes: isStrange,
+    },
     glazes: rows,
   });
 }
@@ -466,7 +474,7 @@ export async function movePieces<P extends MovePath>(
   if (path === 'here-again' && pieces.some(({ stage }) => stage !== 'picked-up'))
     mustBeAllowed(act.actor, 'ware.decide');
   const { note: remark, words = remark } = body as { note?: string; words?: string };
-  const noteId = words === undefined ? null : await store.insertNote(act.tx, words);
+  const noteId = await store.insertNote(act.tx, words);
   const fileId = picture ? await keepPicture(act, picture) : null;
   const entryFor = await entries(act, body, pieces);
   const byNumber = new Map(pieces.map((piece) => [piece.number, piece]));
@@ -493,7 +501,7 @@ export async function claimPiece(act: Act, number: number, body: z.output<typeof
   const claims = await store.claimsOn(act.tx, [piece.id]);
   if (claims.some(({ id }) => id === act.actor.id))
     throw new Conflict('You said so already: a technician hands it over.');
-  const noteId = body.note === undefined ? null : await store.insertNote(act.tx, body.note);
+  const noteId = await store.insertNote(act.tx, body.note);
   await append(act, [piece], () => ({ kind: 'claimed', noteId }));
 }
 

@@ -38,6 +38,8 @@ export interface PieceGlaze {
   reading: number | null;
   batchNumber: number | null;
   at: Instant;
+  /** The load it was fired in; null while it is raw. */
+  load: number | null;
 }
 
 /** A piece as it is at an instant, for whoever asks. */
@@ -58,6 +60,7 @@ export interface PieceNow extends GateFacts {
   /** The size it has in its next firing. */
   asPacked: Size;
   kg: number | null;
+  /** How it may stand on its like as bisque; never where it carries glaze. */
   stack: StackWay;
   clay: { id: number; name: string; maxCone: string; bisqueCone: string; dryShrinkPercent: number } | null;
   isOnce: boolean;
@@ -109,7 +112,7 @@ function holder(
 }
 
 function glazeOf(row: store.GlazeRow): PieceGlaze {
-  const { position, bucket, ownName, ownFrom, ownTo, gravity, reading, batchNumber, at } = row;
+  const { position, bucket, ownName, ownFrom, ownTo, gravity, reading, batchNumber, at, load } = row;
   const own =
     ownName === null ? null : { name: ownName, coneFrom: ownFrom ?? ownTo ?? '', coneTo: ownTo ?? '' };
   return {
@@ -125,6 +128,7 @@ function glazeOf(row: store.GlazeRow): PieceGlaze {
     reading,
     batchNumber,
     at,
+    load,
   };
 }
 
@@ -153,7 +157,6 @@ function pieceNow(
     flag: piece.flag,
   };
   const gates = next ? gatesFor(facts, next, settings, now) : [];
-  const glazeTrays = next?.kind === 'bisque' ? [] : glazes.map(({ trayMm }) => trayMm);
   return {
     ...facts,
     id: piece.id,
@@ -169,7 +172,7 @@ function pieceNow(
     measured: { ...size, when: piece.measured, byTechnician: piece.measuredByTechnician },
     asPacked: asPacked(size, piece.measured, clay),
     kg: piece.kg,
-    stack: piece.stack,
+    stack: glazes.length > 0 ? 'none' : piece.stack,
     clay: clay && {
       id: clay.id,
       name: clay.name,
@@ -190,7 +193,7 @@ function pieceNow(
     registeredBy: row.registeredBy,
     registeredAt: piece.registeredAt,
     glazes,
-    trayMm: Math.max(piece.trayMm, ...glazeTrays),
+    trayMm: Math.max(piece.trayMm, ...glazes.map(({ trayMm }) => trayMm)),
     tags: [...new Set(glazes.flatMap(({ tags }) => tags))],
     gates,
     isReady: WAITING.includes(piece.stage) && gates.every(({ ok }) => ok),
@@ -243,7 +246,7 @@ export async function findOwn(read: Read, numbers: readonly number[]): Promise<P
   const seesAll = may(read.actor.role, 'ware.see-all');
   const open = found.filter(({ isMine }) => isMine || seesAll);
   const missing = numbers.find((number) => !open.some((piece) => piece.number === number));
-  if (missing !== undefined) throw new NotFound(`There is no piece ${missing} of yours.`);
+  if (missing !== undefined) throw new NotFound(`There is no piece ${missing}${seesAll ? '' : ' of yours'}.`);
   return open;
 }
 
@@ -270,26 +273,4 @@ export async function listWaiting(read: Read, firing?: Firing): Promise<PieceNow
 export async function listNameless(read: Read): Promise<PieceNow[]> {
   mustBeAllowed(read.actor, 'ware.own');
   return piecesNow(read, { stages: ['no-name'] });
-}
-
-/** What waits for one firing. */
-export interface WaitingGroup {
-  firing: Firing;
-  ready: number;
-  notReady: number;
-  oldest: Instant;
-}
-
-/** What waits, by the firing it waits for; the one with the longest wait first. */
-export async function waitingGroups(read: Read): Promise<WaitingGroup[]> {
-  const groups: WaitingGroup[] = [];
-  for (const { next, isReady, waitingSince } of await listWaiting(read)) {
-    if (next === null || waitingSince === null) continue;
-    const known = groups.find(({ firing }) => sameFiring(firing, next));
-    const group = known ?? { firing: next, ready: 0, notReady: 0, oldest: waitingSince };
-    if (!known) groups.push(group);
-    if (isReady) group.ready += 1;
-    else group.notReady += 1;
-  }
-  return groups;
 }

@@ -4,6 +4,8 @@ import { Conflict, Invalid } from '../../core/errors.ts';
 import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
 import { choice, count, flag, quantity, text } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
+import { studioTimeZone } from '../../core/session.ts';
+import { toWallTime } from '../../core/wall-time.ts';
 import { compareCones } from '../cone.ts';
 import { ATMOSPHERES, FIRING_KINDS } from '../firing.ts';
 import { fold } from '../fold.ts';
@@ -124,7 +126,7 @@ export async function registerPieces(
   return insert(act, entry, columns, {
     count: howMany,
     fileId: picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept),
-    noteId: command.note === undefined ? null : await store.insertNote(act.tx, command.note),
+    noteId: await store.insertNote(act.tx, command.note),
   });
 }
 
@@ -163,7 +165,7 @@ export async function registerFound(
     payerId: null,
     payerGroupId: null,
   };
-  const noteId = note === undefined ? null : await store.insertNote(act.tx, note);
+  const noteId = await store.insertNote(act.tx, note);
   const entry: Entry = { kind: 'registered', stage: 'no-name', payload: { looks } };
   return insert(act, entry, columns, { count: 1, fileId, noteId });
 }
@@ -232,7 +234,7 @@ export async function changePieces(
   }
   const hasPicture = picture !== null || command.kept !== undefined;
   const newPicture = picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept);
-  const newNote = command.note === undefined ? null : await store.insertNote(act.tx, command.note);
+  const newNote = await store.insertNote(act.tx, command.note);
   const byNumber = new Map<number, { columns: Columns; piece: PieceNow }>();
   for (const piece of pieces) {
     const begins = piece.isBisqued ? 'bisqued' : piece.measured.when === 'wet' ? 'wet' : 'drying';
@@ -312,12 +314,24 @@ async function columnsOf(
     throw refuse('cone', `${clay.name} stands cone ${clay.maxCone} at most.`);
   const sizes = sizeColumns(command);
   const [piece] = before;
+  if (kind === 'bisque' && piece && piece.glazes.length > 0)
+    throw refuse(
+      'kind',
+      piece.glazes.every(({ load }) => load === null)
+        ? `Piece ${piece.number} carries glaze: wipe it off and say that it stays bare first.`
+        : `Piece ${piece.number} carries fired glaze: it is not bisqued any more.`,
+    );
+  await mustBeAhead(act, command.wantedBy, piece);
   const kept = piece && isSameSize(piece, sizes);
   return {
     ...formColumns(command),
     ...(command.stack && { stack: command.stack }),
     ...sizes,
-    measured: begins === 'bisqued' ? 'bisque' : whenMeasured(command.measured, begins),
+    measured: kept
+      ? (stillSoft(piece, command.measured) ?? piece.measured.when)
+      : begins === 'bisqued'
+        ? 'bisque'
+        : whenMeasured(command.measured, begins),
     // Sizes of a new piece are mostly the usual ones of its form: nobody has held a stick to it yet.
     measuredByTechnician: kept
       ? piece.measured.byTechnician
@@ -337,6 +351,17 @@ async function columnsOf(
     ...(await holders(act, command, piece)),
   };
 }
+
+/** A day that was written before may have passed since; a new one may not. */
+async function mustBeAhead(read: Read, wantedBy: string | undefined, before: PieceNow | undefined) {
+  if (wantedBy === undefined || wantedBy === before?.wantedBy) return;
+  const today = toWallTime(read.now, await studioTimeZone(read.tx)).slice(0, 10);
+  if (wantedBy < today) throw refuse('wantedBy', 'That day is over: choose one to come, or none.');
+}
+
+/** The same figures are of when they were taken, unless whoever edits says that greenware was wet or dry then. */
+const stillSoft = ({ isBisqued }: PieceNow, said: Described['measured']) =>
+  isBisqued || said === 'bisque' ? undefined : said;
 
 const whenMeasured = (measured: Described['measured'], begins: 'wet' | 'drying') =>
   measured === 'wet' || measured === 'dry'
@@ -362,10 +387,9 @@ const sameName = (a: string, b: string) => a.toLowerCase() === b.toLowerCase();
 
 async function clayOf(read: Read, { clay, ownClay }: Described, before: PieceNow[]): Promise<Clay | null> {
   if (clay === undefined && ownClay === undefined)
-    throw refuse('clay', 'Choose the clay. One that is not on the list goes in the field below.');
+    throw refuse('clay', 'Choose the clay, or name it below where it is not on the list.');
   if (clay === undefined) return null;
-  if (ownClay !== undefined)
-    throw refuse('ownClay', 'Leave this empty, or choose "a clay not on the list" above.');
+  if (ownClay !== undefined) throw refuse('ownClay', 'Leave this empty, or choose "not on the list" above.');
   const all = await listClays(read, { withRetired: true });
   const found = all.find(({ name }) => sameName(name, clay));
   const isTheirs = before.some((piece) => piece.clay?.id === found?.id);

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, inArray, isNotNull, lt, or, type SQL, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, isNotNull, isNull, lt, or, type SQL, sql } from 'drizzle-orm';
 import { alias } from 'drizzle-orm/pg-core';
 import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
@@ -28,9 +28,11 @@ const registrar = alias(people, 'registrar');
 const ownerGroup = alias(groups, 'owner_group');
 const payerGroup = alias(groups, 'payer_group');
 
-const isBisqued = sql<boolean>`exists (select 1 from piece_events e
+/** It has been through a bisque or another firing. */
+export const isBisqued = sql<boolean>`exists (select 1 from piece_events e
   where e.piece_id = ${pieces.id} and e.stage in ('bisqued', 'fired'))`;
-const isOnce = sql<boolean>`coalesce((select (e.payload ->> 'once')::boolean from piece_events e
+/** It was registered to be glazed raw and fired once. */
+export const isOnce = sql<boolean>`coalesce((select (e.payload ->> 'once')::boolean from piece_events e
   where e.piece_id = ${pieces.id} and e.number = 1), false)`;
 const looks = sql<'greenware' | 'bisque' | 'fired' | null>`(select e.payload ->> 'looks' from piece_events e
   where e.piece_id = ${pieces.id} and e.number = 1)`;
@@ -80,7 +82,6 @@ export interface PieceFilter {
   /** Theirs, or a group's that concerns them. */
   ownedBy?: number;
   stages?: readonly Stage[];
-  load?: number;
   batch?: number;
   /** Numbered below this. */
   before?: number;
@@ -98,7 +99,7 @@ const belongsTo = (personId: number): SQL | undefined =>
   );
 
 export async function listPieces(db: Executor, filter: PieceFilter): Promise<PieceRow[]> {
-  const { numbers, ownedBy, stages, load, batch, before, limit, oldestWaitFirst } = filter;
+  const { numbers, ownedBy, stages, batch, before, limit, oldestWaitFirst } = filter;
   if (numbers?.length === 0) return [];
   const found = selectPieces(db)
     .where(
@@ -106,7 +107,6 @@ export async function listPieces(db: Executor, filter: PieceFilter): Promise<Pie
         numbers && inArray(pieces.number, [...numbers]),
         ownedBy === undefined ? undefined : belongsTo(ownedBy),
         stages && inArray(pieces.stage, [...stages]),
-        load === undefined ? undefined : eq(pieces.load, load),
         batch === undefined ? undefined : eq(pieces.batch, batch),
         before === undefined ? undefined : lt(pieces.number, before),
       ),
@@ -147,6 +147,7 @@ const selectGlazes = (db: Executor) =>
       reading: pieceGlazes.reading,
       batchNumber: pieceGlazes.batchNumber,
       at: pieceGlazes.at,
+      load: pieceGlazes.load,
     })
     .from(pieceGlazes)
     .leftJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))
@@ -154,15 +155,18 @@ const selectGlazes = (db: Executor) =>
 
 export type GlazeRow = Awaited<ReturnType<typeof selectGlazes>>[number];
 
-/** The glazes on these pieces, in the order they went on. */
+/** The coats of glaze on these pieces, fired and raw, in the order they went on; not those that were wiped off. */
 export async function glazesOn(db: Executor, pieceIds: readonly number[]): Promise<GlazeRow[]> {
   if (pieceIds.length === 0) return [];
   return selectGlazes(db)
-    .where(inArray(pieceGlazes.pieceId, [...pieceIds]))
+    .where(and(inArray(pieceGlazes.pieceId, [...pieceIds]), isNull(pieceGlazes.endedAt)))
     .orderBy(asc(pieceGlazes.pieceId), asc(pieceGlazes.position));
 }
 
-/** Locks the rows of these pieces, in the one order that everybody takes. */
+/**
+ * Locks the rows of these pieces, in the one order that everybody takes. Rows that only refer to them, such as those of
+ * a proposal, may be written meanwhile.
+ */
 export async function lockPieces(tx: Executor, numbers: readonly number[]): Promise<void> {
   if (numbers.length === 0) return;
   await tx
@@ -170,7 +174,7 @@ export async function lockPieces(tx: Executor, numbers: readonly number[]): Prom
     .from(pieces)
     .where(inArray(pieces.number, [...numbers]))
     .orderBy(asc(pieces.id))
-    .for('update');
+    .for('no key update');
 }
 
 /** How each piece came out of a load, by its number: the newest word counts. */
@@ -236,13 +240,13 @@ const eventColumns = {
   payload: pieceEvents.payload,
 };
 
-/** The whole ledgers of these pieces, each in order; without ids, of all there are. */
-export async function ledgersOf(db: Executor, pieceIds?: readonly number[]): Promise<StoredEvent[]> {
-  if (pieceIds?.length === 0) return [];
+/** The whole ledgers of these pieces, each in order. */
+export async function ledgersOf(db: Executor, pieceIds: readonly number[]): Promise<StoredEvent[]> {
+  if (pieceIds.length === 0) return [];
   return db
     .select(eventColumns)
     .from(pieceEvents)
-    .where(pieceIds && inArray(pieceEvents.pieceId, [...pieceIds]))
+    .where(inArray(pieceEvents.pieceId, [...pieceIds]))
     .orderBy(asc(pieceEvents.pieceId), asc(pieceEvents.number));
 }
 
@@ -258,17 +262,43 @@ export async function historyOf(db: Executor, pieceId: number) {
     .orderBy(desc(pieceEvents.number));
 }
 
+const isRaw = and(isNull(pieceGlazes.load), isNull(pieceGlazes.endedAt));
+
+/** These coats instead of the raw ones that were on a piece, over those that are fired; nothing is forgotten. */
 export async function setGlazes(
   tx: Executor,
   pieceId: number,
-  rows: readonly Omit<typeof pieceGlazes.$inferInsert, 'pieceId' | 'position'>[],
+  now: Instant,
+  rows: readonly Omit<typeof pieceGlazes.$inferInsert, 'pieceId' | 'position' | 'load' | 'endedAt'>[],
 ): Promise<void> {
-  await tx.delete(pieceGlazes).where(eq(pieceGlazes.pieceId, pieceId));
+  const coats = await tx
+    .select({ position: pieceGlazes.position })
+    .from(pieceGlazes)
+    .where(eq(pieceGlazes.pieceId, pieceId));
+  const last = Math.max(0, ...coats.map(({ position }) => position));
+  if (coats.length > 0)
+    await tx
+      .update(pieceGlazes)
+      .set({ endedAt: now })
+      .where(and(eq(pieceGlazes.pieceId, pieceId), isRaw));
   if (rows.length > 0)
-    await tx.insert(pieceGlazes).values(rows.map((row, at) => ({ ...row, pieceId, position: at + 1 })));
+    await tx
+      .insert(pieceGlazes)
+      .values(rows.map((row, at) => ({ ...row, pieceId, position: last + at + 1 })));
 }
 
-export async function insertNote(tx: Executor, text: string): Promise<number> {
+/** What was raw on these pieces was fired in this load. */
+export async function fireGlazes(tx: Executor, pieceIds: readonly number[], load: number): Promise<void> {
+  if (pieceIds.length === 0) return;
+  await tx
+    .update(pieceGlazes)
+    .set({ load })
+    .where(and(inArray(pieceGlazes.pieceId, [...pieceIds]), isRaw));
+}
+
+/** The id of a new note about a piece, a kiln or a load; null where there are no words. */
+export async function insertNote(tx: Executor, text: string | undefined): Promise<number | null> {
+  if (text === undefined) return null;
   const [row] = await tx.insert(pieceNotes).values({ text }).returning({ id: pieceNotes.id });
   return (row as { id: number }).id;
 }
@@ -280,7 +310,7 @@ export async function insertOutcomes(
   if (rows.length > 0) await tx.insert(pieceOutcomes).values([...rows]);
 }
 
-/** Who says that a piece on the shelf without names is theirs, since it came there; first come first. */
+/** Whoever said of these pieces that they are theirs; first come first. */
 export async function claimsOn(
   db: Executor,
   pieceIds: readonly number[],
@@ -323,8 +353,4 @@ export async function newestBy(db: Executor, personId: number) {
     .orderBy(desc(pieces.number))
     .limit(1);
   return row ?? null;
-}
-
-export async function everyPieceId(db: Executor): Promise<number[]> {
-  return (await db.select({ id: pieces.id }).from(pieces)).map(({ id }) => id);
 }

@@ -1,0 +1,152 @@
+import type { Read } from '../../core/actor.ts';
+import { DAY, type Instant } from '../../core/clock.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { byFiring, type Firing, firingWords } from '../firing.ts';
+import { type Gate, gatesFor } from '../gates.ts';
+import { nextFiring } from '../next-firing.ts';
+import { formWords } from '../presets.ts';
+import type { WareSettings } from '../settings.ts';
+import { type Alike, claimed, overdue, returned, type Tally, toFeel, waitingAlike } from '../store/due.ts';
+import { wareSettings } from './settings.ts';
+
+/** How long ware may wait before somebody looks why: common practice, no source. */
+const LONG_WAIT = 14 * DAY;
+const RETURNED_LONG = 7 * DAY;
+
+/** Something about ware that needs somebody, with words for a list of what is to be done. */
+export interface WareDue {
+  why: 'feel-dry' | 'claims' | 'yes-asked' | 'not-fetched' | 'long-wait' | 'returned';
+  /** How many pieces. */
+  count: number;
+  /** Since when the first of them. */
+  oldest: Instant;
+  title: string;
+  what: string;
+  act: { href: string; label: string };
+}
+
+type Words = Pick<WareDue, 'title' | 'what' | 'act'>;
+
+/**
+ * What needs somebody on the desk, the most pressing first; what needs nobody is left out. Only counts are read, so
+ * that it may be asked for every minute.
+ */
+export async function due(read: Read): Promise<WareDue[]> {
+  mustBeAllowed(read.actor, 'today.see');
+  const { tx, now } = read;
+  const settings = await wareSettings(read);
+  const { uncollectedDays, thickAboveMm, thickWaitDays } = settings;
+  const [feel, claims, late, back, alike] = await Promise.all([
+    toFeel(tx),
+    claimed(tx),
+    overdue(tx, now - uncollectedDays * DAY),
+    returned(tx),
+    waitingAlike(tx, { thickAboveMm, dryBefore: now - thickWaitDays * DAY }),
+  ]);
+  const waiting = alike.map((group) => ({ ...group, ...standingOf(group, settings, now) }));
+  const pieces = (count: number) => formWords('other', count);
+  const all: (WareDue | null)[] = [
+    thing('feel-dry', feel, (count) => ({
+      title: 'Feel what is dry',
+      what: `${pieces(count)} on the drying rack, said to be dry.`,
+      act: { href: '/ware/desk/dry', label: 'Dry rack' },
+    })),
+    thing('claims', claims, (count) => ({
+      title: 'Whose is it',
+      what: `${pieces(count)} of the shelf without names ${count === 1 ? 'was' : 'were'} claimed.`,
+      act: { href: '/ware/desk/no-name', label: 'Shelf without names' },
+    })),
+    thing('yes-asked', sum(waiting.filter(({ open }) => open.includes('unknown'))), (count) => ({
+      title: "Needs a technician's yes",
+      what: `${pieces(count)} of a clay or with a glaze nobody here knows.`,
+      act: { href: '/ware/desk/yes', label: 'Look at them' },
+    })),
+    ...byFiring(waiting).map(({ firing, items }) =>
+      thing('long-wait', sum(items.filter(({ open }) => open.length === 0)), (count, oldest) =>
+        now - oldest > LONG_WAIT
+          ? {
+              title: 'Waits for a kiln',
+              what: `${pieces(count)} ready for ${firingWords(firing)}, the first for ${days(now - oldest)}.`,
+              act: { href: '/ware/desk', label: 'The desk' },
+            }
+          : null,
+      ),
+    ),
+    thing('not-fetched', late, (count) => ({
+      title: 'Not fetched',
+      what: `${pieces(count)} fired more than ${uncollectedDays} days ago.`,
+      act: { href: '/ware/desk/fetch', label: 'Put them away' },
+    })),
+    thing('returned', back, (count, oldest) =>
+      now - oldest > RETURNED_LONG
+        ? {
+            title: 'Returned and left',
+            what: `${pieces(count)} given back, the first ${days(now - oldest)} ago.`,
+            act: { href: '/ware/desk', label: 'The desk' },
+          }
+        : null,
+    ),
+  ];
+  return all.filter((one) => one !== null);
+}
+
+/** The firing that pieces which are alike wait for, and the gates that keep them out of it. */
+function standingOf(
+  alike: Alike,
+  settings: WareSettings,
+  now: Instant,
+): { next: Firing | null; open: Gate['gate'][] } {
+  const { stage, kind, cone, atmosphere, clay, isBisqued, isOnce } = alike;
+  const next = nextFiring({ stage, isBisqued, isOnce, final: { kind, cone, atmosphere } }, clay, settings);
+  if (next === null) return { next, open: [] };
+  // Of a time the gates ask whether there is one, but how long it has been dry: that was asked with the count.
+  const given = (is: boolean): Instant | null => (is ? 0 : null);
+  const gates = gatesFor(
+    {
+      isBisqued,
+      dryAt: given(alike.isDry),
+      thickestMm: 0,
+      isClosed: alike.needsHole,
+      hasHole: false,
+      footAt: given(alike.isWiped),
+      clay: clay && { ...clay, name: '' },
+      ownClay: null,
+      glazes: alike.glazes.map(({ coneFrom, coneTo, isOwn, isFired }) => ({
+        bucket: null,
+        own: isOwn ? { name: '' } : null,
+        coneFrom,
+        coneTo,
+        isRunny: false,
+        load: given(isFired),
+      })),
+      yesAt: given(alike.hasYes),
+      flag: alike.isFlagged ? '' : null,
+    },
+    next,
+    settings,
+    now,
+  );
+  return { next, open: gates.flatMap(({ gate, ok }) => (ok ? [] : [gate])) };
+}
+
+const sum = (parts: readonly Tally[]): Tally => ({
+  count: parts.reduce((total, { count }) => total + count, 0),
+  oldest: parts.reduce<Instant | null>(
+    (first, { oldest }) => (oldest === null ? first : Math.min(first ?? oldest, oldest)),
+    null,
+  ),
+});
+
+function thing(
+  why: WareDue['why'],
+  { count, oldest }: Tally,
+  say: (count: number, oldest: Instant) => Words | null,
+): WareDue | null {
+  const words = oldest === null ? null : say(count, oldest);
+  return words && oldest !== null ? { why, count, oldest, ...words } : null;
+}
+
+const days = (ms: number): string => {
+  const whole = Math.floor(ms / DAY);
+  return `${whole} ${whole === 1 ? 'day' : 'days'}`;
+};

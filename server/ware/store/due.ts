@@ -1,0 +1,136 @@
+import { and, asc, eq, inArray, isNotNull, isNull, lt, not, or, type SQL, sql } from 'drizzle-orm';
+import type { Instant } from '../../core/clock.ts';
+import type { Executor } from '../../core/database.ts';
+import { clays, pieces } from '../schema.ts';
+import { WAITING } from '../stage.ts';
+import { isBisqued, isOnce } from './pieces.ts';
+
+// Counts of what lies about: Today asks for them every minute, and pieces themselves are far more to read.
+
+/** How many, and since when the first of them; null for none. */
+export interface Tally {
+  count: number;
+  oldest: Instant | null;
+}
+
+const waits = inArray(pieces.stage, [...WAITING]);
+const sinceWait = sql<Instant>`coalesce(${pieces.waitingSince}, ${pieces.stageSince})`;
+const sinceStage = sql<Instant>`${pieces.stageSince}`;
+
+async function tally(db: Executor, where: SQL | undefined, since: SQL<Instant>): Promise<Tally> {
+  const [row] = await db
+    .select({
+      count: sql<number>`count(*)::int`,
+      oldest: sql<Instant | null>`min(${since})`.mapWith(pieces.stageSince),
+    })
+    .from(pieces)
+    .where(where);
+  return row ?? { count: 0, oldest: null };
+}
+
+/** Neither fired nor felt to be dry, and handed in. */
+export const toFeel = (db: Executor): Promise<Tally> =>
+  tally(
+    db,
+    and(
+      or(waits, and(eq(pieces.stage, 'drying'), isNotNull(pieces.waitingSince))),
+      isNull(pieces.dryAt),
+      not(isBisqued),
+    ),
+    sinceWait,
+  );
+
+/** On the shelf without names, where somebody said that it is theirs. */
+export const claimed = (db: Executor): Promise<Tally> =>
+  tally(
+    db,
+    and(
+      eq(pieces.stage, 'no-name'),
+      sql`exists (select 1 from piece_events e where e.piece_id = ${pieces.id} and e.kind = 'claimed')`,
+    ),
+    sinceStage,
+  );
+
+/** Fired before this, and still here. */
+export const overdue = (db: Executor, before: Instant): Promise<Tally> =>
+  tally(db, and(eq(pieces.stage, 'fired'), lt(pieces.stageSince, before)), sinceStage);
+
+export const returned = (db: Executor): Promise<Tally> => tally(db, eq(pieces.stage, 'returned'), sinceStage);
+
+/** Every coat that is on a piece, with the cones it takes, as `glazesOn` reads them. */
+const coats = sql<string>`coalesce((
+  select json_agg(json_build_object(
+    'coneFrom', case when g.own_name is null then b.cone_from else coalesce(g.own_cone_from, g.own_cone_to, '') end,
+    'coneTo', case when g.own_name is null then coalesce(b.cone_to, b.cone_from) else coalesce(g.own_cone_to, '') end,
+    'isOwn', g.own_name is not null,
+    'isFired', g.load is not null) order by g.position)
+  from piece_glazes g left join buckets b on b.id = g.bucket_id
+  where g.piece_id = ${pieces.id} and g.ended_at is null)::text, '[]')`;
+
+/**
+ * Waiting pieces that no gate tells apart, counted; the ones that have waited longest first. `isDry`: felt, and thick
+ * ware before `dryBefore`.
+ */
+export async function waitingAlike(
+  db: Executor,
+  { thickAboveMm, dryBefore }: { thickAboveMm: number; dryBefore: Instant },
+) {
+  const isThin = sql`${pieces.thickestMm} <= ${thickAboveMm}`;
+  const isOld = sql`${pieces.dryAt} <= ${new Date(dryBefore).toISOString()}::timestamptz`;
+  const each = db
+    .select({
+      stage: pieces.stage,
+      kind: pieces.kind,
+      cone: pieces.cone,
+      atmosphere: pieces.atmosphere,
+      maxCone: clays.maxCone,
+      bisqueCone: clays.bisqueCone,
+      isBisqued: isBisqued.as('is_bisqued'),
+      isOnce: isOnce.as('is_once'),
+      isDry: sql<boolean>`${pieces.dryAt} is not null and (${isThin} or ${isOld})`.as('is_dry'),
+      needsHole: sql<boolean>`${pieces.isClosed} and not ${pieces.hasHole}`.as('needs_hole'),
+      isWiped: sql<boolean>`${pieces.footAt} is not null`.as('is_wiped'),
+      hasYes: sql<boolean>`${pieces.yesAt} is not null`.as('has_yes'),
+      isFlagged: sql<boolean>`${pieces.flag} is not null`.as('is_flagged'),
+      coats: coats.as('coats'),
+      since: sinceWait.as('since'),
+    })
+    .from(pieces)
+    .leftJoin(clays, eq(clays.id, pieces.clayId))
+    .where(waits)
+    .as('each');
+  const facts = {
+    stage: each.stage,
+    kind: each.kind,
+    cone: each.cone,
+    atmosphere: each.atmosphere,
+    maxCone: each.maxCone,
+    bisqueCone: each.bisqueCone,
+    isBisqued: each.isBisqued,
+    isOnce: each.isOnce,
+    isDry: each.isDry,
+    needsHole: each.needsHole,
+    isWiped: each.isWiped,
+    hasYes: each.hasYes,
+    isFlagged: each.isFlagged,
+    coats: each.coats,
+  };
+  const oldest = sql<Instant>`min(${each.since})`.mapWith(pieces.stageSince);
+  const rows = await db
+    .select({ ...facts, count: sql<number>`count(*)::int`, oldest })
+    .from(each)
+    .groupBy(...Object.values(facts))
+    .orderBy(asc(oldest));
+  return rows.map(({ maxCone, bisqueCone, coats: onIt, ...row }) => ({
+    ...row,
+    clay: maxCone === null || bisqueCone === null ? null : { maxCone, bisqueCone },
+    glazes: JSON.parse(onIt) as {
+      coneFrom: string | null;
+      coneTo: string | null;
+      isOwn: boolean;
+      isFired: boolean;
+    }[],
+  }));
+}
+
+export type Alike = Awaited<ReturnType<typeof waitingAlike>>[number];
