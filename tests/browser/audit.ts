@@ -47,7 +47,7 @@ function smallTargets({ selector, least }: { selector: string; least: number }):
 function sticksOut(): string[] {
   const { scrollWidth, clientWidth } = document.documentElement;
   if (scrollWidth <= clientWidth) return [];
-  const out = [...document.querySelectorAll('main *, header *')].filter(
+  const out = [...document.querySelectorAll(':is(main, header) :not(svg *)')].filter(
     (element) => element.getBoundingClientRect().right > clientWidth + 1,
   );
   const names = out

@@ -15,6 +15,8 @@ import { invite, makeResetLink } from '../../server/members/service/links.ts';
 import type { Studio } from '../helpers/studio.ts';
 import { aUsedTablet } from '../helpers/tablet.ts';
 import { someBatches, someTiles } from './full-batches.ts';
+import { type KilnThings, someKilns } from './full-kilns.ts';
+import { someWare, type WareThings } from './full-ware.ts';
 
 /** What stands for a parameter in an address. */
 export interface Things {
@@ -23,6 +25,8 @@ export interface Things {
   reset: string;
   /** The tablet's cookie, what it calls somebody, the number of something recorded there, and that person's card. */
   tablet: { cookie: string; as: string; number: number; card: string };
+  ware: WareThings;
+  kilns: KilnThings;
 }
 
 /** Codes of buckets that between them are in every state that a page can show. */
@@ -79,6 +83,8 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   await aLongLife(studio, record);
   await someBatches(studio, UNBROKEN, LINES);
   await someTiles(studio, UNBROKEN);
+  const ware = await someWare(studio, UNBROKEN);
+  const kilns = await someKilns(studio, UNBROKEN, UNBROKEN);
 
   for (const name of ['Ana', 'Bo', 'Bo', 'Cleo', 'Dov', 'Edda', 'Fay', 'Gil', 'Hana', 'Juno'])
     await studio.aPerson('member', name);
@@ -107,7 +113,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
     await reviseRecipe(act, recipeId, { lines: LINES.slice(1), hasSolubles: true });
     const welcome = await invite(act, { email: 'newcomer@millrace.example', role: 'member' });
     const reset = await makeResetLink(act, { email: member.email });
-    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, tablet };
+    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, tablet, ware, kilns };
   });
 }
 

@@ -10,7 +10,24 @@ import { findChromium, launch } from './browser.ts';
 // The pictures of README.md, taken from a fresh demo: node --import tsx tests/browser/pictures.ts
 
 const FOLDER = '.pictures';
-const WALL = { file: 'wall.png', path: '/wall', width: 1280, height: 800, scale: 1, fullPage: true };
+const WALL = {
+  file: 'wall.png',
+  path: '/wall',
+  width: 1280,
+  height: 800,
+  scale: 1,
+  fullPage: true,
+  as: 'member',
+};
+/** The load that the demo proposes. */
+const LOAD = {
+  ...WALL,
+  file: 'load.png',
+  path: '/kilns/loads/3',
+  height: 1250,
+  fullPage: false,
+  as: 'technician',
+};
 const BUCKET = {
   file: 'bucket-phone.png',
   path: '/buckets/HG',
@@ -18,6 +35,7 @@ const BUCKET = {
   height: 844,
   scale: 2,
   fullPage: false,
+  as: 'member',
 };
 
 const executable = findChromium();
@@ -32,16 +50,16 @@ try {
   try {
     const site = await addressOf(demo.stdout);
     await mkdir(FOLDER, { recursive: true });
-    for (const { file, path, width, height, scale, fullPage } of [WALL, BUCKET]) {
+    for (const { file, path, width, height, scale, fullPage, as } of [WALL, BUCKET, LOAD]) {
       const page = await browser.newPage({
         baseURL: site,
         viewport: { width, height },
         deviceScaleFactor: scale,
       });
-      const member = DEMO_PEOPLE.find(({ role }) => role === 'member');
+      const person = DEMO_PEOPLE.find(({ role }) => role === as);
       await page.goto(`/sign-in?next=${path}`);
-      await page.getByLabel('E-mail address').fill(member?.email ?? '');
-      await page.getByLabel('Password').fill(member?.password ?? '');
+      await page.getByLabel('E-mail address').fill(person?.email ?? '');
+      await page.getByLabel('Password').fill(person?.password ?? '');
       await page.getByRole('button', { name: 'Sign in' }).click();
       await page.waitForURL((url) => url.pathname === path);
       await page.mouse.move(0, 0);

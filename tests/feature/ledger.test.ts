@@ -160,15 +160,17 @@ describe('the database itself', () => {
     await s.aBucket({ sg: 1.46 });
     for (const url of [s.services.config.databaseUrl as string, s.ownerUrl]) {
       const sql = postgres(url, { max: 1, onnotice: () => {} });
-      for (const table of LEDGERS) {
-        const change = table === 'audit' || table === 'piece_outcomes' ? 'at = now()' : 'recorded_at = now()';
+      for (const table of LEDGERS)
+        await expect(sql.unsafe(`truncate ${table} cascade`), `${table} truncate`).rejects.toThrow(
+          /append-only|permission denied/,
+        );
+      // Row by row the others are guarded by the same function, as the test below finds.
+      for (const table of ['audit', 'bucket_events']) {
+        const change = table === 'audit' ? 'at = now()' : 'recorded_at = now()';
         await expect(sql.unsafe(`update ${table} set ${change}`), `${table} update`).rejects.toThrow(
           /append-only/,
         );
         await expect(sql.unsafe(`delete from ${table}`), `${table} delete`).rejects.toThrow(/append-only/);
-        await expect(sql.unsafe(`truncate ${table} cascade`), `${table} truncate`).rejects.toThrow(
-          /append-only|permission denied/,
-        );
       }
       await sql.end();
     }
