@@ -115,7 +115,7 @@ const BISQUED: Lot[] = [
 ];
 
 /** The same plan for the same ware, whatever machine starts the demo. */
-const packer: Packer = (problem) => solve({ ...problem, iterations: 40, seed: 7 }, () => 0);
+const packer: Packer = (problem) => solve({ ...problem, iterations: 12, seed: 7 }, () => 0);
 
 /** Kilns with their furniture, schedules and prices. */
 export async function buildKilns(by: By, opened: Instant): Promise<void> {

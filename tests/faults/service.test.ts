@@ -26,7 +26,9 @@ async function tokenOf(email: string): Promise<string> {
 }
 
 describe('the service as people start it', () => {
-  it('the demo starts, gives a token beside the running server, and stops without a trace', async () => {
+  it('the demo starts, gives a token beside the running server, and stops without a trace', {
+    timeout: 90_000,
+  }, async () => {
     const demo = await startService('demo', { DATA_DIR: dataDir, PORT: '0' });
     for (const email of ['manager', 'technician', 'member'])
       expect(demo.output()).toContain(`${email}@millrace.example`);
