@@ -1,7 +1,7 @@
 import type { z } from 'zod';
-import type { Act } from '../server/core/actor.ts';
 import { DAY, HOUR, type Instant, MINUTE } from '../server/core/clock.ts';
 import { fromWallTime, toWallTime } from '../server/core/wall-time.ts';
+import { type Shelf, shelvesOf } from '../server/kilns/load-fold.ts';
 import type { Load } from '../server/kilns/packing/problem.ts';
 import { solve } from '../server/kilns/packing/solve.ts';
 import { plan as follow, type Segment } from '../server/kilns/schedule.ts';
@@ -32,11 +32,8 @@ import {
 import type { Firing } from '../server/ware/firing.ts';
 import { movePieces } from '../server/ware/service/index.ts';
 import { generator } from './history.ts';
-import type { DemoName } from './people.ts';
 import { photoOf } from './pictures.ts';
-import { type Lot, registerLot } from './ware.ts';
-
-type By = (who: DemoName, at: Instant) => Act;
+import { type By, type Lot, registerLot } from './ware.ts';
 
 const POSTS = [50, 80, 110, 140, 200].map((heightMm) => ({ heightMm, count: 12 }));
 
@@ -255,24 +252,18 @@ async function emptyGlazeLoad(by: By, { load, offAt, celsiusAt }: Fired, opensAt
   await movePieces(by('Wren', opensAt + DAY), 'pick-up', fetched, {});
 }
 
-interface ShelfWare {
-  part: 'full' | 'left' | 'right';
-  level: number;
+interface ShelfWare extends Shelf {
   ware: { number: number; xMm: number; yMm: number }[];
 }
 
 /** The shelves of a load in the order in which they are filled, each with its number on its side. */
 function floorUp({ levels }: Load): ShelfWare[] {
-  const full = levels.filter(({ part }) => part === 'full').length;
-  const counts = { full: 0, left: full, right: full };
-  return levels
-    .map((level) => ({ level, number: ++counts[level.part] }))
-    .sort((a, b) => a.number - b.number)
-    .map(({ level, number }) => ({
-      part: level.part,
-      level: number,
-      ware: level.pieces.map(({ id, xMm, yMm }) => ({ number: Number(id), xMm, yMm })),
-    }));
+  return shelvesOf({ levels })
+    .map((shelf, index) => ({
+      ...shelf,
+      ware: (levels[index]?.pieces ?? []).map(({ id, xMm, yMm }) => ({ number: Number(id), xMm, yMm })),
+    }))
+    .sort((a, b) => a.level - b.level);
 }
 
 /** A shelf with its ware as somebody leaning over the kiln sees it. */

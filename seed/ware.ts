@@ -20,7 +20,7 @@ import {
 import type { DemoName } from './people.ts';
 import { photoOf } from './pictures.ts';
 
-type By = (who: DemoName, at: Instant) => Act;
+export type By = (who: DemoName, at: Instant) => Act;
 
 const CLAYS: z.input<typeof clayForm>[] = [
   { name: 'Buff stoneware', maxCone: '7', bisqueCone: '06', dryShrinkPercent: 6, firedShrinkPercent: 12 },

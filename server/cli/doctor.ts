@@ -26,7 +26,7 @@ await onDatabase(async (database) => {
   ];
   for (const fault of faults) process.stdout.write(`${fault}\n`);
   process.stdout.write(
-    `${found.buckets} buckets and ${found.events} events examined: ${faults.length || 'no'} faults, pieces and loads among them.\n`,
+    `${found.buckets} buckets and ${found.events} events examined: ${faults.length || 'no'} faults, pieces and loads included.\n`,
   );
   if (faults.length > 0) process.exitCode = 1;
 });

@@ -5,6 +5,9 @@ export const MINUTE = 60_000;
 export const HOUR = 60 * MINUTE;
 export const DAY = 24 * HOUR;
 
+/** Clocks differ: what lies no further ahead by somebody's is now. Common practice, no source. */
+export const FUTURE = 5 * MINUTE;
+
 export interface Clock {
   now(): Instant;
 }

@@ -61,6 +61,9 @@ export const email = () =>
 export const colour = () =>
   z.string({ error: 'A colour.' }).regex(/^#[0-9a-fA-F]{6}$/, 'A colour such as #4a6b5d.');
 
+/** What was sent before, by the hash of its bytes; `error` says what to do where it is none. */
+export const sha256 = (error: string) => z.string({ error }).regex(/^[0-9a-f]{64}$/, error);
+
 /** The value, or `Invalid` with one message a field. */
 export function parse<S extends z.ZodType>(schema: S, value: unknown): z.output<S> {
   const result = schema.safeParse(value);

@@ -3,15 +3,11 @@ import { type Endpoint, read, write } from '../core/api.ts';
 import { DAY } from '../core/clock.ts';
 import { Invalid } from '../core/errors.ts';
 import { instant } from '../core/forms.ts';
-import { iso, whole } from '../core/json.ts';
+import { iso } from '../core/json.ts';
+import { num, loadParams as params, time } from './api-acts.ts';
 import { BOARD_WORDS, type BoardState } from './board-words.ts';
-import { LOAD_STATES } from './schema.ts';
+import { LOAD_STATES } from './load-fold.ts';
 import * as kilns from './service/index.ts';
-
-const num = z.number();
-const time = z.iso.datetime();
-
-const params = z.object({ number: whole(1, 2 ** 31 - 1) });
 
 const STATES = Object.keys(BOARD_WORDS) as [BoardState, ...BoardState[]];
 const spanAnswer = z.object({ from: time, to: time });

@@ -1,23 +1,15 @@
 import { z } from 'zod';
-import type { Act } from '../core/actor.ts';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { choice } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
-import type { Permission } from '../core/policy.ts';
 import { FIRING_KINDS } from '../ware/firing.ts';
 import { OUTCOMES } from '../ware/outcome.ts';
+import { actsOnLoad, num, loadParams as params, part, time } from './api-acts.ts';
 import { CHARTS, type ChartCode } from './cones.ts';
 import { levelWord } from './firing-record.ts';
-import { LOAD_STATES } from './schema.ts';
+import { LOAD_STATES } from './load-fold.ts';
 import * as kilns from './service/index.ts';
 import { READINGS } from './witness.ts';
-
-const num = z.number();
-const time = z.iso.datetime();
-const MOST = 2 ** 31 - 1;
-const part = z.enum(['full', 'left', 'right']);
-
-const params = z.object({ number: whole(1, MOST) });
 
 const firingAnswer = z.object({
   number: z.int(),
@@ -46,27 +38,7 @@ const firingJson = (load: kilns.LoadNow): z.input<typeof firingAnswer> => ({
   measuredAt: isoOrNull(load.measuredAt),
 });
 
-/** An act on one firing, answered with where it stands then. */
-const onFiring = <B extends z.ZodType>(
-  verb: string,
-  permission: Permission,
-  summary: string,
-  body: B,
-  run: (act: Act, number: number, body: z.output<B>) => Promise<void>,
-): Endpoint =>
-  write({
-    path: `/loads/:number/${verb}`,
-    permission,
-    summary,
-    params,
-    body,
-    status: 200,
-    answer: firingAnswer,
-    async run(act, { params: { number }, body: sent }) {
-      await run(act, number, sent);
-      return firingJson(await kilns.findLoad(act, number));
-    },
-  });
+const onFiring = actsOnLoad(firingAnswer, firingJson);
 
 const chartCode = z.enum(Object.keys(CHARTS) as [ChartCode, ...ChartCode[]]);
 const passing = z.object({ afterS: num, cPerH: num.nullable() }).nullable();
@@ -233,7 +205,7 @@ const faults = read({
   permission: 'faults.see',
   summary:
     'Which glaze, batch, reading, level, kiln and clay goes with which fault, with how many pieces it rests on: ' +
-    `at most ${MOST_LINES} lines a table, the largest share first; "left" counts the lines beyond them`,
+    `at most ${MOST_LINES} lines a table, first where the share is large beyond doubt; "left" counts the lines beyond them`,
   query: z.strictObject({
     outcome: choice(OUTCOMES).optional(),
     kind: choice(FIRING_KINDS).optional(),

@@ -3,16 +3,10 @@ import { type Endpoint, read, write } from '../core/api.ts';
 import { choice, flag } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
 import { ATMOSPHERES, FIRING_KINDS } from '../ware/firing.ts';
-import { LOAD_STATES } from './schema.ts';
+import { actsOnLoad, num, loadParams as params, part, time } from './api-acts.ts';
+import { LOAD_STATES } from './load-fold.ts';
 import * as kilns from './service/index.ts';
 
-const num = z.number();
-const time = z.iso.datetime();
-const MOST = 2 ** 31 - 1;
-
-const params = z.object({ number: whole(1, MOST) });
-
-const part = z.enum(['full', 'left', 'right']);
 const use = z.object({ area: num, volume: num });
 
 const loadAnswer = z.object({
@@ -213,7 +207,7 @@ const list = read({
   query: z.strictObject({
     state: choice(LOAD_STATES).optional(),
     limit: whole(1, 100).optional(),
-    before: whole(1, MOST).optional(),
+    before: whole(1, kilns.MOST).optional(),
   }),
   answer: z.object({ loads: z.array(loadAnswer), next: z.int().nullable() }),
   async run(asked, { query }) {
@@ -234,27 +228,7 @@ const one = read({
   run: async (asked, { params: { number } }) => pageJson(await kilns.showLoad(asked, number)),
 });
 
-/** An act on one load, answered with the load as it is then. */
-const onLoad = <B extends z.ZodType>(
-  verb: string,
-  permission: 'loads.plan' | 'loads.load',
-  summary: string,
-  body: B,
-  run: (act: Parameters<typeof kilns.approve>[0], number: number, body: z.output<B>) => Promise<void>,
-): Endpoint =>
-  write({
-    path: `/loads/:number/${verb}`,
-    permission,
-    summary,
-    params,
-    body,
-    status: 200,
-    answer: loadAnswer,
-    async run(act, { params: { number }, body: sent }) {
-      await run(act, number, sent);
-      return loadJson(await kilns.findLoad(act, number));
-    },
-  });
+const onLoad = actsOnLoad(loadAnswer, loadJson);
 
 const repack = write({
   path: '/loads/:number/repack',

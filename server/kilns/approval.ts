@@ -2,6 +2,7 @@ import { compareCones } from '../ware/cone.ts';
 import { type Firing, firingWords } from '../ware/firing.ts';
 import { groupBy } from '../ware/group.ts';
 import { piecesWords } from '../ware/presets.ts';
+import { upper } from '../ware/words.ts';
 import type { Footprint, Piece, Problem } from './packing/problem.ts';
 
 /** What is looked at before a plan is approved. */
@@ -88,14 +89,17 @@ export function approvalChecks(load: ForApproval): Check[] {
 /** Why a kiln cannot be fired so, as sentences; empty when it can. Throws RangeError for what is no cone. */
 export function kilnFaults(kiln: ForApproval['kiln'], firing: Pick<Firing, 'cone' | 'atmosphere'>): string[] {
   const faults: string[] = [];
-  if (!kiln.isInService)
-    faults.push(sentence(`${kiln.name} is out of service${kiln.serviceCause && `: ${kiln.serviceCause}`}`));
+  if (!kiln.isInService) faults.push(outOfServiceWords(kiln));
   if (compareCones(firing.cone, kiln.maxCone) > 0)
     faults.push(`${kiln.name} takes cone ${kiln.maxCone} at most, not cone ${firing.cone}.`);
   if (!kiln.atmospheres.includes(firing.atmosphere))
     faults.push(`${kiln.name} is not fired in ${firing.atmosphere}.`);
   return faults;
 }
+
+/** That a kiln is out of service, and why where that was noted: a sentence. */
+export const outOfServiceWords = ({ name, serviceCause }: { name: string; serviceCause: string }): string =>
+  sentence(`${name} is out of service${serviceCause && `: ${serviceCause}`}`);
 
 type Fault = { numbers: number[]; words: string };
 
@@ -138,10 +142,8 @@ const GREW: Why = {
 function together(faults: { number: number; why: Why }[]): Fault[] {
   return [...groupBy(faults, ({ why }) => why.one).values()].map((same) => {
     const numbers = same.map(({ number }) => number);
-    const what = piecesWords(numbers);
     const { one, many } = same[0].why;
-    const verb = numbers.length === 1 ? one : many;
-    return { numbers, words: `${what.charAt(0).toUpperCase()}${what.slice(1)} ${verb}` };
+    return { numbers, words: `${upper(piecesWords(numbers))} ${numbers.length === 1 ? one : many}` };
   });
 }
 

@@ -1,6 +1,7 @@
 import { HOUR, type Instant } from '../core/clock.ts';
 import { shownTime } from '../core/wall-time.ts';
 import { type CoolingSettings, mayOpen, type OpeningStep } from './cooling.ts';
+import type { LoadState } from './load-fold.ts';
 
 /** What a kiln is, as it is read across the room. */
 export const BOARD_WORDS = {
@@ -74,7 +75,7 @@ const orList = (names: readonly string[]): string =>
 
 /** A load on its way, for whoever's ware is in it. */
 interface OnItsWay {
-  state: 'proposed' | 'approved' | 'loaded' | 'firing' | 'cooling' | 'unloaded' | 'cancelled';
+  state: LoadState;
   /** By plan or, once it fires, by forecast. */
   place: { startsAt: Instant; freeAt: Instant } | null;
 }

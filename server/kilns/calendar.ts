@@ -10,6 +10,7 @@ import {
   mayOpen,
 } from './cooling.ts';
 import type { Estimate } from './estimate.ts';
+import type { LoadState } from './load-fold.ts';
 import type { Hours, KilnSettings } from './settings.ts';
 
 /** A load on the calendar of its kiln. */
@@ -37,7 +38,10 @@ export interface Wanted {
 /** When somebody is there, and how much power. */
 export type House = Pick<KilnSettings, 'staffed' | 'siteKilowatts'>;
 
-/** The times of a load that starts then: it is emptied when somebody is there, on a half hour, not in the night it grows cold. */
+/**
+ * The times of a load that starts then: it is emptied when somebody is there, on a half hour, not in the night it grows
+ * cold.
+ */
 export function bookingAt(wanted: Wanted, startsAt: Instant, house: House, timeZone: string): Booking {
   const { load, kilnId, kilowatts, heatingHours, coolingHours } = wanted;
   const offAt = startsAt + heatingHours * HOUR;
@@ -111,16 +115,16 @@ export function nextSlots(
     if (whyNot(booking, others, house, timeZone).length === 0) {
       slots.push(booking);
       // The next one is another opening, not half an hour later.
-      at = Math.max(at, nextChange(booking, house, timeZone) - STEP);
+      at = Math.max(at, nextOpening(booking, house, timeZone) - STEP);
     }
   }
   return slots;
 }
 
-/** When the day's next staffed stretch begins, after the one this booking starts in. */
-function nextChange({ startsAt }: Booking, house: House, timeZone: string): Instant {
-  const midnight = startOfDay(startsAt, timeZone) + 36 * HOUR;
-  return nextStaffed(startOfDay(midnight, timeZone), house.staffed, timeZone) ?? startsAt + DAY;
+/** When somebody is there again on a later day than that on which this booking starts. */
+function nextOpening({ startsAt }: Booking, house: House, timeZone: string): Instant {
+  const nextNoon = startOfDay(startsAt, timeZone) + 36 * HOUR;
+  return nextStaffed(startOfDay(nextNoon, timeZone), house.staffed, timeZone) ?? startsAt + DAY;
 }
 
 /** Whether somebody is in the studio then. */
@@ -148,15 +152,21 @@ export function nextStaffed(at: Instant, staffed: KilnSettings['staffed'], timeZ
 export const startOfDay = (at: Instant, timeZone: string): Instant =>
   dayStart(dateOf(at, timeZone), timeZone);
 
+/** Minutes after midnight as a clock shows them: '09:30', and '24:00' at the end of a day. */
 export const clockText = (minutes: number): string =>
   `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
 
 /** Monday is 0. */
+const weekdayOf = (date: string): number => (new Date(`${date}T00:00Z`).getUTCDay() + 6) % 7;
+
 function wallClock(at: Instant, timeZone: string): { date: string; weekday: number; minutes: number } {
   const wall = toWallTime(at, timeZone);
   const date = wall.slice(0, 10);
-  const weekday = (new Date(`${date}T00:00Z`).getUTCDay() + 6) % 7;
-  return { date, weekday, minutes: Number(wall.slice(11, 13)) * 60 + Number(wall.slice(14, 16)) };
+  return {
+    date,
+    weekday: weekdayOf(date),
+    minutes: Number(wall.slice(11, 13)) * 60 + Number(wall.slice(14, 16)),
+  };
 }
 
 /** What a load's own times say of it, and what it is reckoned to take. */
@@ -164,7 +174,7 @@ export interface LoadTimes {
   load: number;
   kilnId: number;
   kilowatts: number | null;
-  state: 'proposed' | 'approved' | 'loaded' | 'firing' | 'cooling' | 'unloaded' | 'cancelled';
+  state: LoadState;
   /** By plan. */
   startsAt: Instant | null;
   freeAt: Instant | null;
@@ -354,8 +364,7 @@ export const addDays = (date: string, count: number): string =>
   new Date(Date.parse(`${date}T00:00Z`) + count * DAY).toISOString().slice(0, 10);
 
 /** The Monday of a date's week. */
-export const mondayOf = (date: string): string =>
-  addDays(date, -((new Date(`${date}T00:00Z`).getUTCDay() + 6) % 7));
+export const mondayOf = (date: string): string => addDays(date, -weekdayOf(date));
 
 /** The whole weeks that a date's month touches: the Monday they begin with, and how many. */
 export function weeksOfMonth(date: string): { monday: string; weeks: number } {
@@ -383,7 +392,7 @@ export function staffedHours(
   staffed: KilnSettings['staffed'],
   timeZone: string,
 ): { from: Instant; to: Instant } | null {
-  const hours = staffed[(new Date(`${day.date}T00:00Z`).getUTCDay() + 6) % 7];
+  const hours = staffed[weekdayOf(day.date)];
   if (!hours) return null;
   const at = (minutes: number) =>
     minutes >= 24 * 60 ? day.to : (fromWallTime(`${day.date}T${clockText(minutes)}`, timeZone) ?? day.from);

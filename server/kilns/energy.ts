@@ -1,4 +1,5 @@
-import type { FiringKind, Plan } from './schedule.ts';
+import type { FiringKind } from '../ware/firing.ts';
+import type { Plan } from './schedule.ts';
 
 /** Share of the time that the elements are on, by part of a firing, 0 … 1. */
 export interface Duty {

@@ -66,7 +66,8 @@ export function totals(counts: readonly { outcome: string; count: number }[]): {
 }
 
 /**
- * Counts by key and outcome, some of them in several rows, as shares, worst first by what is certain of them: one of one does not lead.
+ * Counts by key and outcome, some of them in several rows, as shares, worst first by what is certain of them: one of
+ * one does not lead.
  * @param isFault which outcomes are asked for
  */
 export function faultRows(

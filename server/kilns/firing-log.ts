@@ -82,7 +82,8 @@ export const MOST_SHOWN = 20;
 const MOST_LINES = 1_000_000;
 const PREVIEW_ROWS = 8;
 const LOOKED_AT = 200;
-const MOST_COLUMNS = 40;
+/** Columns beyond are not offered. */
+export const MOST_COLUMNS = 40;
 const MOST_CELL = 60;
 const MOST_LINE = 10_000;
 // No figure or time is longer; what is, never meets a pattern that could take long over it.
@@ -472,11 +473,13 @@ function isReading(cells: string[] | null): boolean {
 function layoutOf(lines: string[]): { delimiter: Delimiter; skip: number } {
   const tried = DELIMITERS.map((delimiter) => {
     const readings = lines.map((line) => isReading(cellsOf(line, delimiter)));
-    const cut = lines.filter((line) => (cellsOf(line, delimiter)?.length ?? 0) > 1).length;
-    return { delimiter, readings, count: readings.filter(Boolean).length, cut };
+    const split = lines.filter((line) => (cellsOf(line, delimiter)?.length ?? 0) > 1).length;
+    return { delimiter, readings, count: readings.filter(Boolean).length, split };
   });
   // Where no line reads as times and temperatures, its columns are chosen by hand: there must be some.
-  const best = tried.reduce((a, b) => (b.count > a.count || (b.count === a.count && b.cut > a.cut) ? b : a));
+  const best = tried.reduce((a, b) =>
+    b.count > a.count || (b.count === a.count && b.split > a.split) ? b : a,
+  );
   // A preamble may hold a line of two numbers; the readings begin where the next line is one too.
   const from = best.readings.findIndex((is, i) => is && (best.readings[i + 1] ?? true));
   return { delimiter: best.delimiter, skip: Math.max(from, 0) };

@@ -68,7 +68,10 @@ export function burnerDoubts(open: readonly CheckKey[]): string[] {
   return doubts.length === 0 ? [] : ['Never unattended with burners lit.', ...doubts];
 }
 
-/** Gaps in a watch, and its end before the burners go off: whole sentences; empty when somebody is always there. */
+/**
+ * Gaps in a watch, and its end before the burners go off: whole sentences. Empty too where there are no turns at all;
+ * for its beginning see `watchDoubts`.
+ */
 export function watchFaults(watch: readonly WatchTurn[], latestShutOff: Instant | null): string[] {
   const turns = [...watch].sort((a, b) => a.from - b.from);
   const [first] = turns;
@@ -83,6 +86,20 @@ export function watchFaults(watch: readonly WatchTurn[], latestShutOff: Instant 
   if (latestShutOff !== null && until < latestShutOff)
     faults.push('The last turn ends before the latest shut-off.');
   return [...new Set(faults)];
+}
+
+/**
+ * What of an agreed watch does not hold for burners lit then: whole sentences. A turn that begins, or a shut-off that is
+ * due, within a minute counts as at that time: their fields tell no seconds.
+ */
+export function watchDoubts({ watch = [], latestShutOff }: Checked, litAt: Instant): string[] {
+  const begins = Math.min(...watch.map(({ from }) => from));
+  return [
+    ...(watch.length > 0 && begins > litAt + MINUTE ? ['The first turn begins after it is lit.'] : []),
+    ...(latestShutOff !== undefined && latestShutOff < litAt - MINUTE
+      ? ['The latest shut-off is past already.']
+      : []),
+  ];
 }
 
 /** A line of the hand log is due this long after the one before: common practice, no source. */

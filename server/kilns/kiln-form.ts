@@ -13,7 +13,7 @@ import {
   postRow,
   shelfBody,
 } from './service/index.ts';
-import { figureText, gather, isBlank, movedPaths, rowCount, rowsIn } from './typed-rows.ts';
+import { figureText, gather, movedPaths, rowCount, rowsIn } from './typed-rows.ts';
 
 // A kiln's furniture is typed into numbered rows: postHeight1, postCount1, postHeight2 and so on.
 
@@ -214,5 +214,4 @@ export function typedFrom({ kiln, firers }: Pick<KilnToEdit, 'kiln' | 'firers'>)
 }
 
 /** Whether anything is typed into the rows of a list, so that a form shows them opened. */
-export const isFilled = (typed: Typed, list: ListName): boolean =>
-  rowsIn(typed, LISTS[list]).some(({ typed: row }) => Object.values(row).some((value) => !isBlank(value)));
+export const isFilled = (typed: Typed, list: ListName): boolean => rowsIn(typed, LISTS[list]).length > 0;

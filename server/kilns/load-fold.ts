@@ -2,7 +2,17 @@ import type { Instant } from '../core/clock.ts';
 import { struckIn } from './firing-record.ts';
 import type { Level, Load } from './packing/problem.ts';
 
-type LoadState = 'proposed' | 'approved' | 'loaded' | 'firing' | 'cooling' | 'unloaded' | 'cancelled';
+/** A load's states, in the order in which it goes through them. */
+export const LOAD_STATES = [
+  'proposed',
+  'approved',
+  'loaded',
+  'firing',
+  'cooling',
+  'unloaded',
+  'cancelled',
+] as const;
+export type LoadState = (typeof LOAD_STATES)[number];
 
 /** One shelf of a load; `level` is counted from 1 at the floor on its side, and a full one counts for both sides. */
 export interface Shelf {

@@ -44,9 +44,9 @@ interface Standing {
 /**
  * Everything that is wrong with a plan, in words, one sentence a fault; empty when the plan can be built: pieces
  * inside the outline and apart, stacks as allowed, bases and posts as they add up, stock of posts and shelves kept,
- * keep-outs clear, groups apart, pins kept, every piece in exactly one place, none left out that could have a load to itself, and shares, bound and gap that agree with
- * the loads. Lengths in mm; exact contact is forgiven to 1e-6 mm. Throws nothing for a well-typed plan, whatever
- * its numbers.
+ * keep-outs clear, groups apart, pins kept, every piece in exactly one place, none left out that could have a load to
+ * itself, and shares, bound and gap that agree with the loads. Lengths in mm; exact contact is forgiven to 1e-6 mm.
+ * Throws nothing for a well-typed plan, whatever its numbers.
  */
 export function faultsOf(problem: Problem, plan: Plan): string[] {
   return [
@@ -248,9 +248,9 @@ function buildFaults(problem: Problem, load: Load): string[] {
   const hasHalves = load.levels.some(({ part }) => part !== 'full');
   load.levels.forEach((level, index) => {
     const name = nameOf(load, index);
-    const shelves = carriedBy(load, index).size;
+    const carried = carriedBy(load, index);
     const { posts } = level;
-    if (shelves === 0) {
+    if (carried.size === 0) {
       if (posts !== null) faults.push(`${name} has posts but carries nothing`);
       return;
     }
@@ -263,8 +263,8 @@ function buildFaults(problem: Problem, load: Load): string[] {
         `${name} has ${posts.length} posts on one another, at most ${problem.stackedPosts ? 2 : 1} wanted`,
       );
     // A post stands exactly on the one below: what half shelves stand on goes down to the floor on both sides.
-    const carriesFull = [...carriedBy(load, index)].some((above) => load.levels[above]?.part === 'full');
-    const columns = hasHalves && carriesFull ? 2 : shelves;
+    const carriesFull = [...carried].some((above) => load.levels[above]?.part === 'full');
+    const columns = hasHalves && carriesFull ? 2 : carried.size;
     for (const post of posts) used.set(post, (used.get(post) ?? 0) + columns * (problem.postsPerShelf ?? 3));
   });
   for (const [height, count] of used) {

@@ -1,4 +1,5 @@
 import { DAY, type Instant } from '../core/clock.ts';
+import { groupBy } from '../ware/group.ts';
 import { dayStart } from './calendar.ts';
 import type { Footprint } from './packing/problem.ts';
 
@@ -79,13 +80,7 @@ function nearness(wantedBy: string | null, now: Instant, timeZone: string): numb
  */
 export function worthOf(waiters: readonly Waiter[], now: Instant, timeZone: string): Map<number, number> {
   const worth = new Map<number, number>();
-  const byOwner = new Map<string, Waiter[]>();
-  for (const waiter of waiters) {
-    const own = byOwner.get(waiter.owner);
-    if (own) own.push(waiter);
-    else byOwner.set(waiter.owner, [waiter]);
-  }
-  for (const own of byOwner.values()) {
+  for (const own of groupBy(waiters, ({ owner }) => owner).values()) {
     const ranked = own
       .map((waiter) => ({ waiter, urge: urgency(waiter, now, timeZone) }))
       .sort((a, b) => b.urge - a.urge || a.waiter.number - b.waiter.number);

@@ -1,7 +1,8 @@
 import { DAY, type Instant } from '../core/clock.ts';
 import type { Firing } from '../ware/firing.ts';
-import type { Footprint, Piece, Problem, Shelf, StackKind } from './packing/problem.ts';
-import { DATE_FADES_DAYS, daysUntil, footprintMm2, litresOf, worthOf } from './queue-value.ts';
+import { outlineAreaOf } from './packing/chamber.ts';
+import type { Footprint, Piece, Problem, StackKind } from './packing/problem.ts';
+import { DATE_FADES_DAYS, daysUntil, litresOf, worthOf } from './queue-value.ts';
 import type { KilnSettings } from './settings.ts';
 
 /** A waiting piece as the queue needs it. */
@@ -45,7 +46,10 @@ const KG_PER_LITRE = 0.35;
 const USUAL_SHARE = 0.35;
 const FIRINGS_TO_KNOW = 3;
 const FIRINGS_REMEMBERED = 8;
-/** A wanted-by date asks for a load so many days before: a firing, its cooling and a spare weekend. Common practice, no source. */
+/**
+ * A wanted-by date asks for a load so many days before: a firing, its cooling and a spare weekend. Common practice, no
+ * source.
+ */
 export const DATE_ASKS_DAYS = 7;
 
 /** One word an owner, for `worthOf`. */
@@ -53,9 +57,9 @@ export const ownerWord = (owner: Queued['owner']): string => (owner ? `${owner.k
 
 /**
  * Waiting pieces as the packer is asked for them, in the order given: ids are their numbers, sizes those of their next
- * firing in mm, kg estimated from the room where nobody weighed. A glaze load keeps the gap
- * of well measured ware, and a piece that no technician measured is packed larger by half the difference all round: two
- * of those are as far apart as the wider gap asks. Bisque stacks with its own clay; nothing else stacks.
+ * firing in mm, kg estimated from the room where nobody weighed. A glaze load keeps the gap of well measured ware, and a
+ * piece that no technician measured is packed larger by half the difference all round: two of those are as far apart as
+ * the wider gap asks. Bisque stacks with its own clay; nothing else stacks.
  */
 export function packerPieces(
   queue: readonly Queued[],
@@ -108,8 +112,8 @@ function grown(footprint: Footprint, byMm: number): Footprint {
 
 /**
  * The pieces that may share one load, chosen one after another: those in `first` (pinned ones, or what waited too long),
- * then by what all that is glazed like them is worth, less what it would shut out. Whatever conflicts with one chosen before is left for
- * another load. Nothing that is free of conflicts is ever left.
+ * then by what all that is glazed like them is worth, less what it would shut out. Whatever conflicts with one chosen
+ * before is left for another load. Nothing that is free of conflicts is ever left.
  */
 export function compatible<P extends Pick<Queued, 'number' | 'tags'>>(
   queue: readonly P[],
@@ -183,13 +187,7 @@ export const isOverdue = (
 
 /** Litres of a chamber: the outline that ware stands on times its usable height in mm. */
 export function chamberLitres({ shelf, usableHeightMm }: Pick<Problem, 'shelf' | 'usableHeightMm'>): number {
-  return (outlineMm2(shelf) * usableHeightMm) / 1e6;
-}
-
-function outlineMm2(shelf: Shelf): number {
-  if (shelf.shape === 'round') return footprintMm2({ shape: 'circle', diameterMm: shelf.diameterMm });
-  if (shelf.shape === 'rectangle') return shelf.widthMm * shelf.depthMm;
-  return shelf.sides * (shelf.acrossFlatsMm / 2) ** 2 * Math.tan(Math.PI / shelf.sides);
+  return (outlineAreaOf({ shelf }) * usableHeightMm) / 1e6;
 }
 
 /**

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { type FieldError, Invalid } from '../core/errors.ts';
 import { type FormSetting, readForm, type Typed } from '../core/forms.ts';
 import type { FiringKind } from '../ware/firing.ts';
+import { upper } from '../ware/words.ts';
 import { MOST_SEGMENTS } from './schedule.ts';
 import {
   type Schedule,
@@ -73,7 +74,7 @@ export function withUsualSteps(typed: Typed, setting: FormSetting): Typed {
 }
 
 const usualName = (kind: FiringKind, cone: string, thick: boolean): string =>
-  `${kind.charAt(0).toUpperCase()}${kind.slice(1)} cone ${cone}${thick ? ', thick ware' : ''}`;
+  `${upper(kind)} cone ${cone}${thick ? ', thick ware' : ''}`;
 
 /** A schedule as its form shows it. */
 export function typedFrom({

@@ -1,3 +1,4 @@
+import type { FiringKind } from '../ware/firing.ts';
 import { type Chart, endPoint } from './cones.ts';
 
 /** One step of a schedule: a ramp up or down to a temperature, and how long it is held there. */
@@ -7,8 +8,6 @@ export interface Segment {
   toC: number;
   holdMin: number;
 }
-
-export type FiringKind = 'bisque' | 'glaze' | 'lustre' | 'decal' | 'other';
 
 /** Temperature planned for a time after the start. */
 export interface PlannedPoint {
@@ -165,7 +164,7 @@ function climbOf(kind: FiringKind, thick: boolean): Segment[] {
       { rateCPerH: 110, toC: 600, holdMin: 0 },
       rest,
     ];
-  if (kind === 'lustre' || kind === 'decal') return [{ rateCPerH: 80, toC: BURNT_OFF_C, holdMin: 0 }, rest];
+  if (kind === 'lustre') return [{ rateCPerH: 80, toC: BURNT_OFF_C, holdMin: 0 }, rest];
   return [rest];
 }
 

@@ -16,6 +16,7 @@ import { identity, instant, reference } from '../core/database.ts';
 import { files, people, tokens } from '../core/schema.ts';
 import type { Atmosphere, FiringKind } from '../ware/firing.ts';
 import { pieceNotes, pieces } from '../ware/schema.ts';
+import type { LoadState } from './load-fold.ts';
 import type { KeepOut, Load, Plan, PostPosition, PostStock, Problem, Shelf } from './packing/problem.ts';
 import type { Segment } from './schedule.ts';
 
@@ -125,17 +126,6 @@ export const schedules = pgTable(
   },
   (t) => [uniqueIndex('schedules_number').on(t.number)],
 );
-
-export const LOAD_STATES = [
-  'proposed',
-  'approved',
-  'loaded',
-  'firing',
-  'cooling',
-  'unloaded',
-  'cancelled',
-] as const;
-export type LoadState = (typeof LOAD_STATES)[number];
 
 /** One filling of one kiln, as it stands now. What led there is in `load_events`. */
 export const loads = pgTable(

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { type FieldError, Invalid } from '../core/errors.ts';
 import { type FormSetting, quantity, readForm, type Typed, text } from '../core/forms.ts';
+import { clockText } from './calendar.ts';
 import { kilnSettingsBody, settingsFaults } from './service/index.ts';
 import type { Hours, KilnSettings } from './settings.ts';
 import { figureText, gather, isBlank } from './typed-rows.ts';
@@ -61,8 +62,8 @@ function minutesOf(time: string): number {
   return 60 * (hours ?? 0) + (minutes ?? 0);
 }
 
-const timeOf = (minutes: number): string =>
-  `${String(Math.floor(minutes / 60) % 24).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
+/** Midnight after a day is typed as 00:00. */
+const timeOf = (minutes: number): string => clockText(minutes % MIDNIGHT);
 
 /** Settings as their form shows them. */
 export function settingsAsTyped({ staffed, proposeAtShare, scheduleWord, ...figures }: KilnSettings): Typed {

@@ -1,3 +1,5 @@
+import { COOLING_DEFAULTS, type CoolingSettings } from './cooling.ts';
+
 /** Minutes after midnight, studio time. */
 export interface Hours {
   from: number;
@@ -5,7 +7,7 @@ export interface Hours {
 }
 
 /** What a studio chooses about its kilns; the defaults are common practice, no source. */
-export interface KilnSettings {
+export interface KilnSettings extends CoolingSettings {
   /** Air between pieces of a glaze load, measured by a technician or not, and of a bisque load. */
   gapMeasuredMm: number;
   gapMm: number;
@@ -15,10 +17,6 @@ export interface KilnSettings {
   /** … or when a piece has waited so long. */
   longestWaitDays: number;
   longestWaitBisqueDays: number;
-  /** By the pyrometer: shut above the first, opened below the second, unloaded by gloved hands below the third. */
-  lidShutAboveC: number;
-  openBelowC: number;
-  handsBelowC: number;
   /** Hours when somebody is there, Monday first; null: nobody. */
   staffed: (Hours | null)[];
   /** Most kW at once; null: not limited. */
@@ -38,9 +36,7 @@ export const KILN_DEFAULTS: KilnSettings = {
   proposeAtShare: 0.85,
   longestWaitDays: 14,
   longestWaitBisqueDays: 10,
-  lidShutAboveC: 120,
-  openBelowC: 90,
-  handsBelowC: 50,
+  ...COOLING_DEFAULTS,
   staffed: [DAYTIME, DAYTIME, DAYTIME, DAYTIME, DAYTIME, DAYTIME, DAYTIME],
   siteKilowatts: null,
   pricePerKwh: null,

@@ -1,4 +1,5 @@
 import { coneOrder } from '../ware/cone.ts';
+import { upper } from '../ware/words.ts';
 import { coneAmount } from './cones.ts';
 
 /** A cone as it stands, by the hour its tip points to: upright is twelve, tip level with the base is six. */
@@ -228,7 +229,7 @@ function drifting(level: string, newestFirst: number[]): Drifting[] {
 /** 'Top level', 'Level 3', 'Level 3, left half'. */
 export function levelName(level: string): string {
   if (/^\d/.test(level)) return `Level ${level}`;
-  return `${level.slice(0, 1).toUpperCase()}${level.slice(1)} level`;
+  return `${upper(level)} level`;
 }
 
 /**

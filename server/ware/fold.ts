@@ -37,7 +37,7 @@ export interface PieceEventPayload {
   once?: boolean | undefined;
   /** registered without a name: what it looks like. */
   looks?: 'greenware' | 'bisque' | 'fired' | undefined;
-  /** returned, lost, refire: why. */
+  /** returned, lost: why. */
   reason?: string | undefined;
   /** yes: the tray that goes with it, mm. */
   trayMm?: number | undefined;

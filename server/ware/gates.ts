@@ -2,6 +2,7 @@ import { DAY, type Instant } from '../core/clock.ts';
 import { compareCones, coneWithin } from './cone.ts';
 import type { Firing } from './firing.ts';
 import type { WareSettings } from './settings.ts';
+import { daysWords } from './words.ts';
 
 export type GateName = 'dry' | 'thick' | 'hole' | 'foot' | 'clay-cone' | 'glaze-cone' | 'unknown' | 'flag';
 
@@ -11,12 +12,12 @@ export interface Gate {
   ok: boolean;
   /** What holds, or what is to be done. */
   words: string;
-  /** Whose hand opens it. */
+  /** Who settles it. */
   who: 'owner' | 'technician';
 }
 
 /** A coat of glaze that is on a piece. */
-export interface GlazeFacts {
+interface GlazeFacts {
   bucket: { name: string } | null;
   own: { name: string } | null;
   coneFrom: string | null;
@@ -63,6 +64,10 @@ export function gatesFor(piece: GateFacts, firing: Firing, settings: WareSetting
   return [...all.filter(({ ok }) => !ok), ...all.filter(({ ok }) => ok)];
 }
 
+/** Whether this gate keeps it out. */
+export const isOpen = (gates: readonly Gate[], gate: GateName): boolean =>
+  gates.some((one) => one.gate === gate && !one.ok);
+
 const flagGate = ({ flag }: GateFacts): Gate[] =>
   flag === null ? [] : [{ gate: 'flag', ok: false, words: `Kept back: ${flag}`, who: 'technician' }];
 
@@ -75,13 +80,20 @@ function clayGate({ clay }: GateFacts, { cone }: Firing): Gate[] {
   return [{ gate: 'clay-cone', ok, words, who: 'owner' }];
 }
 
+/** Whether a raw glaze must melt in a firing of this kind: bisque takes none, and lustre goes over what is fired. */
+const mustMelt = (kind: Firing['kind']): boolean => kind !== 'bisque' && kind !== 'lustre';
+
+/** Whether a firing suits what is put on a piece for it; a glaze whose cones nobody wrote down does not. */
+export const suits = (cones: { from: string; to: string } | null, { kind, cone }: Firing): boolean =>
+  !mustMelt(kind) || (cones !== null && coneWithin(cone, cones.from, cones.to));
+
 /** What glazes that were just put on do not go with, for whoever put them there; null where they go with the firing. */
 export function misfitWords(
   glazes: GateFacts['glazes'],
   { kind, cone }: Firing,
   howMany: number,
 ): string | null {
-  if (kind === 'bisque' || kind === 'lustre') return null;
+  if (!mustMelt(kind)) return null;
   const wrong = glazes.flatMap(({ bucket, own, coneFrom, coneTo, load }) =>
     coneFrom === null || coneTo === null || load !== null || coneWithin(cone, coneFrom, coneTo)
       ? []
@@ -110,10 +122,10 @@ function glazeGates({ glazes }: GateFacts, { kind, cone }: Firing): Gate[] {
   return glazes.flatMap(({ bucket, own, coneFrom, coneTo, load }): Gate[] => {
     if (coneFrom === null || coneTo === null) return [];
     const name = bucket?.name ?? own?.name ?? 'The glaze';
-    const mustMelt = load === null && kind !== 'lustre';
-    const ok = mustMelt
-      ? coneWithin(cone, coneFrom, coneTo)
-      : compareCones(hotEnd(coneFrom, coneTo), cone) >= 0;
+    const ok =
+      load === null && mustMelt(kind)
+        ? coneWithin(cone, coneFrom, coneTo)
+        : compareCones(hotEnd(coneFrom, coneTo), cone) >= 0;
     const words = ok
       ? `${name} takes cone ${cone}.`
       : `${name} is for ${rangeWords(coneFrom, coneTo)}, not cone ${cone}: ${
@@ -159,17 +171,15 @@ function dryGates({ isBisqued, dryAt, thickestMm }: GateFacts, settings: WareSet
   const { thickAboveMm, thickWaitDays } = settings;
   if (thickestMm <= thickAboveMm) return [dry];
   const left = dryAt === null ? thickWaitDays : Math.ceil((dryAt + thickWaitDays * DAY - now) / DAY);
-  const since = `Thicker than ${thickAboveMm} mm: it dries ${days(thickWaitDays)} more`;
+  const since = `Thicker than ${thickAboveMm} mm: it dries ${daysWords(thickWaitDays)} more`;
   const words =
     left <= 0
-      ? `Thicker than ${thickAboveMm} mm, and has dried ${days(thickWaitDays)} more.`
+      ? `Thicker than ${thickAboveMm} mm, and has dried ${daysWords(thickWaitDays)} more.`
       : dryAt === null
         ? `${since} once it feels dry.`
         : `${since}, ${left} to go.`;
   return [dry, { gate: 'thick', ok: left <= 0, words, who: 'technician' }];
 }
-
-const days = (count: number) => `${count} ${count === 1 ? 'day' : 'days'}`;
 
 function holeGate({ isClosed, hasHole }: GateFacts): Gate[] {
   if (!isClosed) return [];

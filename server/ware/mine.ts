@@ -1,9 +1,10 @@
 import { DAY, type Instant } from '../core/clock.ts';
 import type { Firing } from './firing.ts';
-import type { Gate } from './gates.ts';
+import { type Gate, isOpen } from './gates.ts';
 import { groupBy } from './group.ts';
 import type { WareSettings } from './settings.ts';
 import type { Stage } from './stage.ts';
+import { daysWords } from './words.ts';
 
 /** What of a piece decides where it is shown and what comes next. */
 export interface Shown {
@@ -39,8 +40,7 @@ export const fetchWords = (
   now: Instant,
 ): string | null => {
   if (!isUncollected(piece, settings, now)) return null;
-  const days = Math.floor((now - piece.stageSince) / DAY);
-  return `Fired ${days} ${days === 1 ? 'day' : 'days'} ago: fetch it.`;
+  return `Fired ${daysWords(Math.floor((now - piece.stageSince) / DAY))} ago: fetch it.`;
 };
 
 /** Given back before anybody said how it was glazed, though it is for a glaze firing. */
@@ -57,15 +57,12 @@ export interface NextAct {
 const tap = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: true });
 const open = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: false });
 
-const isOpen = (gates: readonly Gate[], gate: Gate['gate']): boolean =>
-  gates.some((one) => one.gate === gate && !one.ok);
-
 /** What only its owner can do now; null while it is up to somebody else or nobody. */
 export function nextAct(piece: Shown): NextAct | null {
   const { stage, gates, final, isAsked } = piece;
   if (['in-load', 'no-name', 'lost', 'picked-up'].includes(stage)) return null;
   if (stage === 'fired' || stage === 'left-behind') return tap('pick-up', 'I have it');
-  // An answer to a closed gate of theirs comes before the next step.
+  // What keeps it out and is theirs to settle comes before the next step.
   if (isOpen(gates, 'hole')) return tap('hole', 'It has a hole now');
   if (isOpen(gates, 'clay-cone')) return open('edit', 'Choose a cooler firing');
   if (final.kind === 'bisque' && piece.isBisqued) return open('edit', 'Choose its firing');

@@ -5,7 +5,7 @@ export const STACKS = ['nest', 'rim-to-rim', 'pile', 'on-edge', 'none'] as const
 export type StackWay = (typeof STACKS)[number];
 
 /** What a form is usually like just made; mm. All of it common practice, no source: a start that is corrected. */
-export interface Preset {
+interface Preset {
   /** As it is called, one and several. */
   word: string;
   words: string;
@@ -67,7 +67,7 @@ export const PRESETS: Record<Form, Preset> = {
   },
 };
 
-const isForm = (form: string): form is Form => (FORMS as readonly string[]).includes(form);
+export const isForm = (form: string): form is Form => (FORMS as readonly string[]).includes(form);
 
 /** '1 cup', '6 cups', '2 × teapot lid': a form that its owner named keeps its name. */
 export function formWords(form: string, count: number): string {

@@ -4,8 +4,7 @@ import { OUTCOME_WORDS, type Outcome } from './outcome.ts';
 import { reasonWords } from './reasons.ts';
 import type { Footprint } from './size.ts';
 import { STAGE_WORDS, type Stage } from './stage.ts';
-
-const upper = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
+import { upper } from './words.ts';
 
 const outcomeWords = (outcome: string | undefined): string =>
   (OUTCOME_WORDS[outcome as Outcome] ?? 'out of the kiln').toLowerCase();
@@ -107,14 +106,13 @@ export function sizeWords({ footprint, heightMm }: { footprint: Footprint; heigh
 }
 
 /**
- * Where a piece is, in one sentence: for one in a load what the kilns say of it, else what it waits for or where it
- * stands. `since` is the time it has been there, as shown.
+ * Where a piece is, in one sentence: for one in a load what the kilns say of it, else what it waits for. `since` is
+ * the time it has been there, as shown. Its place is left out: it was written down before the kiln.
  */
 export function whereWords(
   piece: {
     stage: Stage;
     load: number | null;
-    place: string;
     isAsked: boolean;
     isReady: boolean;
     next: Firing | null;
@@ -123,7 +121,7 @@ export function whereWords(
   load: string | undefined,
   since: string,
 ): string {
-  const { stage, isAsked, isReady, next, reason, place } = piece;
+  const { stage, isAsked, isReady, next, reason } = piece;
   switch (stage) {
     case 'in-load':
       return load ? `In load ${piece.load}: ${load}` : `In load ${piece.load}`;
@@ -136,7 +134,7 @@ export function whereWords(
         ? `${isReady ? 'Ready, waits' : 'Waits'} for a load: ${firingWords(next)}`
         : `Waits since ${since}`;
     case 'fired':
-      return place ? `Fired ${since}. Look at ${place}` : `Out of the kiln ${since}`;
+      return `Out of the kiln ${since}`;
     case 'returned':
     case 'lost':
       return reason === null ? `Since ${since}` : `${upper(reasonWords(reason))}, ${since}`;

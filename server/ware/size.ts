@@ -8,6 +8,12 @@ export interface Size {
   heightMm: number;
 }
 
+/** How far it reaches to either side, mm: the diameter both times for a circle. */
+export const extentOf = (footprint: Footprint): { widthMm: number; depthMm: number } =>
+  footprint.shape === 'circle'
+    ? { widthMm: footprint.diameterMm, depthMm: footprint.diameterMm }
+    : { widthMm: footprint.widthMm, depthMm: footprint.depthMm };
+
 /** When ware was measured. Fired ware is never measured for packing: it has shrunk further than it stands in a kiln. */
 export const MEASURED = ['wet', 'dry', 'bisque'] as const;
 export type Measured = (typeof MEASURED)[number];

@@ -244,7 +244,7 @@ inBrowser('a technician at the kilns', (door) => {
 
     visitor.expectRefusals(422);
     await drag({ xMm: 270, yMm: 0 });
-    await visitor.sees(/^It would stand \d+ mm too close to the edge of the shelf\.$/);
+    await visitor.sees(/^It would stand \d+ mm out over the edge of the shelf\.$/);
     expect(await bowlIn(load)).toMatchObject({ xMm: moved.xMm, yMm: moved.yMm });
   });
 

@@ -168,6 +168,23 @@ describe('a start that something speaks against', () => {
     expect(page.body).toContain('Wren stands beside it');
   });
 
+  it('burners lit before the first turn of the watch are asked about', async () => {
+    const { number } = await aLoadedKiln(s, { like: GAS });
+    const iso = (hours: number) => new Date(s.clock.now() + hours * HOUR).toISOString();
+    const watch = [{ name: 'Wren', from: iso(2), to: iso(12) }];
+    const agreed = list({ coAlarm: true, latestShutOff: iso(12), watch });
+    await s.as(wren, (act) => checkBeforeFiring(act, number, agreed));
+    expect((await shown(number)).open).toEqual([]);
+    await expect(s.as(wren, (act) => startFiring(act, number, {}))).rejects.toThrow(
+      'The first turn begins after it is lit. Is it started all the same?',
+    );
+    await s.as(wren, (act) => startFiring(act, number, { confirm: true }));
+    expect((await shown(number)).startedWithout).toMatchObject({
+      open: [],
+      against: ['The first turn begins after it is lit.'],
+    });
+  });
+
   it('an electric kiln is on, and needs no yes for its list', async () => {
     const { number } = await aLoadedKiln(s);
     const at = `/kilns/loads/${number}/start`;

@@ -93,7 +93,7 @@ describe('a load by programs, from the proposal to the full kiln', () => {
   });
 
   it('a retry with the same key does it once and answers the same, even when nothing waits any more', async () => {
-    const { firing, numbers } = await ready(2);
+    const { firing } = await ready(2);
     const before = (await listLoads(readAs(s, wren))).length;
     const body = { kiln, ...firing };
     const send = () => post('/propose', body, wren, { 'idempotency-key': 'proposal-1' });
@@ -109,7 +109,6 @@ describe('a load by programs, from the proposal to the full kiln', () => {
     expect(await listLoads(readAs(s, wren))).toHaveLength(before + 1);
     const other = await post('/propose', { ...body, maxLoads: 2 }, wren, { 'idempotency-key': 'proposal-1' });
     expect(other.statusCode).toBe(422);
-    expect(numbers).toHaveLength(2);
   });
 
   it('lists them by pages and by state', async () => {

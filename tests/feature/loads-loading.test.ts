@@ -156,8 +156,7 @@ describe('loading level by level', () => {
     await tick(load, 1, { notIn: [back], why: 'x' });
     await tick(load, 2, { notIn: [gone], why: 'x' });
     for (const { level } of levels.slice(2)) await tick(load, level);
-    const isEmpty = levels.length === on(1).length + on(2).length;
-    if (!isEmpty) await s.as(wren, (act) => finishLoading(act, load));
+    await s.as(wren, (act) => finishLoading(act, load));
     for (const { level } of [...levels].reverse()) {
       if (level === 1) continue;
       if (level === 2) {

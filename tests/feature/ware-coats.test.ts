@@ -15,6 +15,7 @@ import {
   examinePieces,
   findPiece,
   lockPieces,
+  makeHousehold,
   type PieceNow,
   pieceHistory,
   setTrait,
@@ -193,6 +194,29 @@ describe('coats of glaze', () => {
     expect(openGates(await see(number))).toContain('glaze-cone');
   });
 
+  it('a glaze that is not said to run stands on the tray that was written down for it all the same', async () => {
+    const bucket = await s.aBucket({ sg: 1.47, stirredMinutesAgo: 5 });
+    await s.as(technician, (act) => setTrait(act, bucket, { isRunny: false, trayMm: 30 }));
+    const number = await one();
+    await glazed(number, [{ bucket }]);
+    expect((await see(number)).trayMm).toBe(30);
+  });
+
+  it('handed in with others of its batch, the foot is asked for as the runniest of them needs it', async () => {
+    const runny = await s.aBucket({ sg: 1.47, stirredMinutesAgo: 5 });
+    await s.as(technician, (act) => setTrait(act, runny, { isRunny: true }));
+    const [bare, over] = (await somePieces(s, member, { clay, begins: 'bisqued', howMany: 2 })) as [
+      number,
+      number,
+    ];
+    await glazed(bare, []);
+    await glazed(over, [{ bucket: runny }]);
+    const at = `/ware/${bare}/hand-in`;
+    expect((await s.visit(member, at)).body).toContain('the glaze ends 12 mm above it');
+    const both = { also: String(over), heldBack: 'yes' };
+    expect((await s.submit(member, at, both)).statusCode).toBe(303);
+  });
+
   it('the event says what each bucket held then', async () => {
     const bucket = await s.aBucket({ sg: 1.47, stirredMinutesAgo: 5 });
     const number = await one();
@@ -271,6 +295,68 @@ describe('what is put right later', () => {
     }
     await edited(number, { widthMm: 95, heightMm: 95 });
     expect(await see(number)).toMatchObject({ measured: { when: 'bisque' }, asPacked: { heightMm: 95 } });
+  });
+
+  it('a yes was to its atmosphere too', async () => {
+    const number = await one({ clay: undefined, ownClay: 'From the river' });
+    await said(number);
+    const now = { clay: undefined, ownClay: 'From the river' };
+    await edited(number, { ...now, mark: 'IW' });
+    expect((await see(number)).yesAt).not.toBeNull();
+    await edited(number, { ...now, atmosphere: 'reduction' });
+    expect((await see(number)).yesAt).toBeNull();
+  });
+
+  it('what a technician measured dry is not made smaller by calling it wet', async () => {
+    const number = await one({ begins: 'drying' });
+    const size = { widthMm: 100, heightMm: 100 };
+    await moved(s, technician, 'measure', [number], { ...size, measured: 'dry' });
+    await edited(number, { ...size, measured: 'wet' });
+    expect(await see(number)).toMatchObject({
+      measured: { when: 'dry', byTechnician: true },
+      asPacked: { heightMm: 100 },
+    });
+  });
+
+  it('what was measured in another shape than its form usually has, or stacks on nothing, stays so', async () => {
+    const size = { widthMm: 70, depthMm: 120, heightMm: 80 };
+    const oval = await one({ form: 'bowl' });
+    await moved(s, technician, 'measure', [oval], size);
+    await edited(oval, { form: 'bowl', ...size, mark: 'IW' });
+    const round = await one({ form: 'cup' });
+    await moved(s, technician, 'measure', [round], { widthMm: 90, heightMm: 80 });
+    await edited(round, { form: 'cup', widthMm: 90, heightMm: 80 });
+    expect((await see(oval)).measured).toMatchObject({
+      footprint: { shape: 'rectangle', widthMm: 70, depthMm: 120 },
+      byTechnician: true,
+    });
+    const alone = await one({ form: 'bowl', stack: 'none' });
+    await edited(alone, { form: 'bowl', mark: 'IW' });
+    expect((await see(alone)).stack).toBe('none');
+    expect((await see(round)).measured).toMatchObject({
+      footprint: { shape: 'circle', diameterMm: 90 },
+      byTechnician: true,
+    });
+  });
+
+  it('a photo that was never kept takes the old one from nothing', async () => {
+    expect(await refusedAt(edited(await one(), { kept: 'a'.repeat(64) }))).toEqual(['photo']);
+  });
+
+  it('whoever pays goes on paying when somebody else puts it right', async () => {
+    const group = `Home ${member.id}`;
+    await s.as(member, (act) => makeHousehold(act, { name: group }));
+    const number = await one({ group, payer: 'me' });
+    const { body } = await s.visit(technician, `/ware/${number}/edit`);
+    expect(body).toContain(`<option value="${member.name}" selected>`);
+    const sent = { what: 'beaker', clay, cone: '5', group, payer: member.name };
+    expect((await s.submit(technician, `/ware/${number}/edit`, sent)).statusCode).toBe(303);
+    expect(await see(number)).toMatchObject({
+      final: { cone: '5' },
+      payer: { kind: 'person', id: member.id },
+    });
+    const other = { ...sent, payer: 'Nobody here' };
+    expect((await s.submit(technician, `/ware/${number}/edit`, other)).statusCode).toBe(422);
   });
 
   it('its owner is told of what was not fetched, first of all that is theirs', async () => {

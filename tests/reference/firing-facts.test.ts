@@ -3,8 +3,9 @@ import { CHARTS } from '../../server/kilns/cones.ts';
 import { COOLING_DEFAULTS, COOLING_UNTIL_KNOWN } from '../../server/kilns/cooling.ts';
 import { curveFacts, QUARTZ_C } from '../../server/kilns/curve.ts';
 import { parseLog } from '../../server/kilns/firing-log.ts';
-import { type FiringKind, seedSchedule } from '../../server/kilns/schedule.ts';
+import { seedSchedule } from '../../server/kilns/schedule.ts';
 import { bend } from '../../server/kilns/witness.ts';
+import type { FiringKind } from '../../server/ware/firing.ts';
 
 const CHART = CHARTS['self-supporting-2016'];
 
@@ -72,10 +73,11 @@ it('bisque lies at 945 °C (a tutorial) to 1000 °C and more (a glossary): cones
   expect(top('04')).toBeGreaterThanOrEqual(1000);
 });
 
+// No standard: 125, 140, 200 and 250 °F and 200 °C in notes of a school, a makerspace, a kiln maker and a supplier.
 it('published figures for unloading go from 52 to 200 °C; ours stand among or below them and are settings', () => {
   const { lidShutAboveC, openBelowC, handsBelowC } = COOLING_DEFAULTS;
   expect([lidShutAboveC, openBelowC, handsBelowC]).toEqual([120, 90, 50]);
-  expect(handsBelowC).toBeLessThanOrEqual(52);
+  expect(handsBelowC).toBeLessThanOrEqual((125 - 32) / 1.8);
 });
 
 it('until a kiln is known, 400 to 100 °C takes about 5 to 16 h: common practice, no source', () => {

@@ -41,7 +41,8 @@ describe('RFC 5545', () => {
   });
 
   it('§3.3.5: times are UTC, form 2', () => {
-    expect(utcStamp(Date.UTC(1998, 0, 18, 23, 0, 0))).toBe('19980118T230000Z'); // the standard's own example date
+    // The standard's own example: January 19, 1998, at 0700 UTC (from memory).
+    expect(utcStamp(Date.UTC(1998, 0, 19, 7, 0, 0))).toBe('19980119T070000Z');
   });
 
   it('§3.4, §3.6, §3.6.1: what a calendar and an event must have, each line ended by CRLF (from memory)', () => {

@@ -17,6 +17,7 @@ import {
   readingsOf,
   reductionsOf,
   standing,
+  watchDoubts,
   watchFaults,
 } from '../../server/kilns/firing-record.ts';
 import { foldLoad } from '../../server/kilns/load-fold.ts';
@@ -170,6 +171,17 @@ describe('the list before firing', () => {
     expect(found).toHaveLength(faults.length);
     for (const [i, words] of faults.entries()) expect(found[i]).toContain(words);
   });
+});
+
+test('an agreed watch and shut-off are for burners lit in between, to the minute', () => {
+  const turn = (from: number, to: number) => ({ person: 1, from: from * HOUR, to: to * HOUR });
+  const agreed = { ticks: checksFor('gas'), watch: [turn(6, 12), turn(1, 6)], latestShutOff: 12 * HOUR };
+  expect(watchDoubts(agreed, HOUR)).toEqual([]);
+  expect(watchDoubts(agreed, HOUR - MINUTE)).toEqual([]);
+  expect(watchDoubts(agreed, HOUR - MINUTE - 1)).toEqual(['The first turn begins after it is lit.']);
+  expect(watchDoubts(agreed, 12 * HOUR + MINUTE)).toEqual([]);
+  expect(watchDoubts(agreed, 12 * HOUR + MINUTE + 1)).toEqual(['The latest shut-off is past already.']);
+  expect(watchDoubts({ ticks: [] }, HOUR)).toEqual([]);
 });
 
 test('reduction runs from the line that begins it to the one that ends it', () => {

@@ -3,13 +3,7 @@ import { renderToString } from 'preact-render-to-string';
 import { describe, expect, it } from 'vitest';
 import type { Load, Piece, Problem } from '../../server/kilns/packing/problem.ts';
 import { LevelPlan, PlanKey } from '../../views/kilns/level-plan.tsx';
-import {
-  floorsOf,
-  furnitureOf,
-  outlineBox,
-  polygonCorners,
-  type Stand,
-} from '../../views/kilns/load-geometry.ts';
+import { floorsOf, furnitureOf, postsOn, type Stand } from '../../views/kilns/load-geometry.ts';
 import { thenWords } from '../../views/kilns/load-loading.tsx';
 import { meet, placeLabels, textBox } from '../../views/kilns/plan-labels.ts';
 import { floorName, floorWords, furnitureWords } from '../../views/kilns/plan-parts.tsx';
@@ -218,6 +212,21 @@ describe('the plan of a level', () => {
     expect(posts(plan(first ? [first] : []))).toBe(2);
   });
 
+  it('draws three posts on places that lie far apart, however many there are and however many carry a shelf', () => {
+    const around = (count: number) =>
+      Array.from({ length: count }, (_, i) => ({
+        xMm: Math.round(200 * Math.cos((2 * Math.PI * i) / count)),
+        yMm: Math.round(200 * Math.sin((2 * Math.PI * i) / count)),
+        widthMm: 40,
+        depthMm: 40,
+      }));
+    const shelf = { ...floor('full', 1), above: ['full' as const], columns: 1 };
+    const six = around(6);
+    expect(postsOn({ ...PROBLEM, postPositions: six }, shelf)).toEqual([six[0], six[2], six[4]]);
+    const many = postsOn({ ...PROBLEM, postPositions: around(24), postsPerShelf: 12 }, shelf);
+    expect(new Set(many).size).toBe(12);
+  });
+
   it('draws what must stay clear only at the heights where it must', () => {
     expect(plan([floor('full', 1)])).not.toContain('keep-out');
     expect(plan([floor('left', 2)])).toContain('keep-out');
@@ -263,18 +272,21 @@ describe('the plan of a level', () => {
     expect(plan([floor('left', 3)])).toMatch(/class="leader".*>108<\/text>/);
     expect(plan([floor('full', 1)])).not.toContain('leader');
   });
-});
 
-describe('the outline', () => {
-  it('of a polygon has a flat side below and measures across flats what it should', () => {
-    for (const sides of [4, 6, 8, 12]) {
-      const corners = polygonCorners(sides, 400);
-      const lowest = corners.filter(([, y]) => Math.abs(y + 200) < 1e-9);
-      expect(lowest).toHaveLength(2);
-      const box = outlineBox({ ...PROBLEM, shelf: { shape: 'polygon', sides, acrossFlatsMm: 400 } });
-      expect(box.y0).toBeCloseTo(-200);
-      expect(box.y1).toBeCloseTo(200);
-    }
+  it('the line goes from the piece to the edge of its number', () => {
+    const html = plan([floor('left', 3)]);
+    const [x0 = 0, y0 = 0, x1 = 0, y1 = 0] = (
+      /class="leader" d="M(\S+) ([^L]+)L(\S+) ([^"]+)"/.exec(html) ?? []
+    )
+      .slice(1)
+      .map(Number);
+    const [, x = 0, y = 0, size = 0] = (
+      /<text x="(\S+)" y="(\S+)" font-size="(\S+)" text-anchor="middle">108</.exec(html) ?? []
+    ).map(Number);
+    const { width, height } = textBox('108', size);
+    const middle = y - 0.36 * size;
+    expect(Math.hypot(x1 - x0, y1 - y0)).toBeGreaterThan(1);
+    expect(Math.max(Math.abs(x1 - x) / (width / 2), Math.abs(y1 - middle) / (height / 2))).toBeCloseTo(1, 1);
   });
 });
 

@@ -95,7 +95,19 @@ describe('moving a piece', () => {
 
   it('says how far it would stand out', () => {
     const to = { levelIndex: 1, xMm: -220, yMm: 0, turned: false };
-    expect(refusal(tryMove(KILN, LOAD, 'c', to))).toBe('It would stand out over the edge by 20 mm');
+    const over = 'It would stand 20 mm out over the edge of the shelf';
+    expect(refusal(tryMove(KILN, LOAD, 'c', to))).toBe(over);
+    // The gap that ware keeps from the edge does not count as out.
+    const gapped = { ...KILN, edgeGapMm: 15 };
+    expect(refusal(tryMove(gapped, LOAD, 'c', to))).toBe(over);
+    expect(refusal(tryMove(gapped, LOAD, 'c', { ...to, xMm: -194 }))).toBe(
+      'It would stand 9 mm too close to the edge of the shelf',
+    );
+    for (const [shelf, xMm] of [
+      [{ shape: 'polygon', sides: 4, acrossFlatsMm: 500 }, -220],
+      [{ shape: 'rectangle', widthMm: 500, depthMm: 500 }, 30],
+    ] as const)
+      expect(refusal(tryMove({ ...gapped, shelf }, LOAD, 'c', { ...to, xMm, yMm: 100 }))).toBe(over);
   });
 
   it('says that posts are too short, with the sum', () => {

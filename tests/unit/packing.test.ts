@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { pack } from '../../server/kilns/packing/packing.ts';
-import type { KeepOut, Piece, Problem, StackKind } from '../../server/kilns/packing/problem.ts';
+import type { KeepOut, Load, Piece, Plan, Problem, StackKind } from '../../server/kilns/packing/problem.ts';
 import { solve } from '../../server/kilns/packing/solve.ts';
 import { faultsOf } from '../../server/kilns/plan-check.ts';
 
@@ -210,6 +210,43 @@ describe('how it is built', () => {
     );
   });
 
+  it('what has room on one full shelf stands on one, however many loads are allowed', () => {
+    const sizes: [number, number][] = [
+      [150, 70],
+      [85, 100],
+      [60, 40],
+      [120, 200],
+      [90, 90],
+      [70, 30],
+    ];
+    const of = (group: string) => sizes.map(([d, h], i) => round(`${group}${i}`, d, h, { group }));
+    const full = (load: Load) => load.levels.map(({ part, pieces }) => [part, pieces.length]);
+    for (let seed = 1; seed <= 8; seed++)
+      for (const maxLoads of [undefined, 1, 3])
+        for (const count of [2, sizes.length]) {
+          const pieces = of('a').slice(0, count);
+          const plan = packed({ ...KILN, halves: true, maxLoads, seed, pieces });
+          expect(plan.loads.map(full)).toEqual([[['full', count]]]);
+          // Another group is left without a load: of this one most value goes in, which is all of it.
+          const other = round('b', 60, 60, { group: 'b', value: 0.1 });
+          const most = packed({ ...KILN, halves: true, maxLoads: 1, seed, pieces: [...pieces, other] });
+          expect(most.unplaced.map(({ id }) => id)).toEqual(['b']);
+          expect(most.loads.map(full)).toEqual([[['full', count]]]);
+        }
+  });
+
+  it('a pinned piece keeps its level, and without a full shelf halves do', () => {
+    const pieces = [round('up', 100, 80, { level: 2 }), round('low', 100, 80)];
+    expect(packed({ ...KILN, halves: true, pieces }).loads[0]?.levels.length).toBeGreaterThan(1);
+    const [load] = packed({
+      ...KILN,
+      halves: true,
+      shelves: { full: 0, half: 4 },
+      pieces: many(2, (id) => round(id, 85, 100)),
+    }).loads;
+    expect(load?.levels.map(({ part }) => part)).not.toContain('full');
+  });
+
   it('is the same for the same seed, and ends after its steps', () => {
     const pieces = many(60, (id) =>
       round(id, 60 + ((id.length * 37) % 90), 60 + ((id.charCodeAt(1) * 7) % 120)),
@@ -222,16 +259,21 @@ describe('how it is built', () => {
   });
 
   it('tells of every better plan on the way, each of them sound', () => {
-    const problem: Problem = { ...KILN, maxLoads: 1, pieces: many(60, (id) => round(id, 90, 90)) };
-    let plans = 0;
-    pack(problem, {
+    const mixed = (id: string) =>
+      round(id, 80 + (Number(id.slice(1)) % 9) * 10, 60 + (Number(id.slice(1)) % 7) * 20);
+    const problem: Problem = { ...KILN, iterations: 400, maxLoads: 1, pieces: many(120, mixed) };
+    const placed = (plan: Plan) => problem.pieces.length - plan.unplaced.length;
+    const counts: number[] = [];
+    const last = pack(problem, {
       clock,
       onBetter: (plan) => {
-        plans++;
         expect(faultsOf(problem, plan)).toEqual([]);
+        counts.push(placed(plan));
       },
     });
-    expect(plans).toBeGreaterThan(0);
+    expect(counts.length).toBeGreaterThan(1);
+    expect(counts).toEqual([...counts].sort((a, b) => a - b));
+    expect(placed(last)).toBe(counts.at(-1));
   });
 
   it('brings its bound, and no plan beats it', async () => {

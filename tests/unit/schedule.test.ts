@@ -10,6 +10,7 @@ import {
   seedSchedule,
   segmentWords,
 } from '../../server/kilns/schedule.ts';
+import { FIRING_KINDS } from '../../server/ware/firing.ts';
 
 const CHART = CHARTS['self-supporting-2016'];
 const segment: fc.Arbitrary<Segment> = fc.record({
@@ -107,7 +108,7 @@ describe('what is wrong with a schedule', () => {
 });
 
 test('every seed of every cone can be fired as it is, rises, and ends with 60 °C/h over its last 100 °C', () => {
-  for (const kind of ['bisque', 'glaze', 'lustre', 'decal', 'other'] as const)
+  for (const kind of FIRING_KINDS)
     for (const cone of CHART.rows.keys())
       for (const thick of [false, true]) {
         const segments = seedSchedule(kind, cone, CHART, { thick }) as Segment[];

@@ -9,6 +9,7 @@ import {
   type GateName,
   gatesFor,
   heldBackMm,
+  suits,
   unknownsOf,
 } from '../../server/ware/gates.ts';
 import { WARE_DEFAULTS } from '../../server/ware/settings.ts';
@@ -161,6 +162,16 @@ describe('before a glaze firing', () => {
     expect(open({ ...glazed, glazes: [outside] }, other)).toEqual(['unknown']);
     expect(open(glazed, { ...other, cone: '7' })).toEqual(['glaze-cone']);
     expect(open(glazed, { ...other, cone: '04' })).toEqual(['glaze-cone']);
+  });
+
+  it('a glaze of the wall suits a firing in which its gate would let it melt, and lustre whatever it is', () => {
+    const cones = { from: '5', to: '6' };
+    for (const firing of [glaze6, other]) {
+      expect(suits(cones, firing)).toBe(true);
+      expect(suits(cones, { ...firing, cone: '7' })).toBe(false);
+      expect(suits(null, firing)).toBe(false);
+    }
+    expect(suits(cones, lustre)).toBe(true);
   });
 
   it('what was fired before need not melt again, and must not be fired hotter than it takes', () => {

@@ -112,7 +112,6 @@ describe('words', () => {
     const piece = {
       stage: 'in-load' as const,
       load: 214,
-      place: '',
       isAsked: false,
       isReady: false,
       next: glaze6,
@@ -122,6 +121,9 @@ describe('words', () => {
       'In load 214: firing now, expected out Saturday 09:30',
     );
     expect(whereWords(piece, undefined, 'today')).toBe('In load 214');
+    expect(whereWords({ ...piece, stage: 'fired', load: null }, undefined, 'today')).toBe(
+      'Out of the kiln today',
+    );
   });
 });
 

@@ -126,6 +126,8 @@ const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowD
 
 document.addEventListener('keydown', (event) => {
   if (event.key === 'Escape') letGo();
+  // With these a key is meant for the browser.
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
   const button = closest(event.target, '[data-nudge]');
   if (!(button instanceof HTMLElement)) return;
   const group = document.querySelector(`svg[data-plan] [data-piece="${button.dataset.nudge}"]`);

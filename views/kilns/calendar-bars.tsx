@@ -1,6 +1,7 @@
 import type { Instant } from '../../server/core/clock.ts';
 import { type Booking, type StudioDay, staffedHours } from '../../server/kilns/calendar.ts';
 import type { KilnSettings } from '../../server/kilns/settings.ts';
+import { em, pc } from '../ui/plot.ts';
 
 interface Props {
   /** One or more whole weeks, each drawn as a strip of its own. */
@@ -19,8 +20,7 @@ const ROW_EM = 3.4;
 const NAME_EM = 1.3;
 const BAR_EM = 1.5;
 
-const em = (value: number): string => `${value}em`;
-const share = (value: number): string => `${Math.round(10_000 * value) / 100}%`;
+const share = (value: number): string => pc(100 * value);
 
 /** Kilns over time: places along the week are per cent and heights are em, so that text keeps its size. */
 export function CalendarBars(props: Props) {

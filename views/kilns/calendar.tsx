@@ -132,7 +132,8 @@ type What = 'starts' | 'off' | 'free';
 const DOES: Record<What, (load: OnCalendar) => string> = {
   starts: ({ startedAt }) => (startedAt === null ? 'starts' : 'started'),
   off: ({ shutOffAt }) => (shutOffAt === null ? 'stops heating about then, by plan' : 'was shut off'),
-  free: ({ unloadedAt }) => (unloadedAt === null ? 'can be emptied, by forecast' : 'was emptied'),
+  free: ({ unloadedAt }) =>
+    unloadedAt === null ? 'may be cold enough to empty, by forecast' : 'was emptied',
 };
 
 /** What begins or ends on a day, in its order. */

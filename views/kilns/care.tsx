@@ -1,11 +1,12 @@
 import type { FormState } from '../../server/core/routes.ts';
-import { shownTime, toWallTime } from '../../server/core/wall-time.ts';
+import { shownTime } from '../../server/core/wall-time.ts';
 import type { KilnReader } from '../../server/kilns/actions/kiln-reader.ts';
 import { CARE_WORDS, type CareKind, careWords } from '../../server/kilns/care.ts';
 import type { CareEntry, KilnNow } from '../../server/kilns/service/index.ts';
-import { Beside, Check, Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
-import { Filter, More } from '../ui/panel.tsx';
+import { Beside, Check, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
+import { Filter } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { notNow } from './firing-parts.tsx';
 import { CareCaution } from './kiln-parts.tsx';
 
 interface ListProps {
@@ -147,15 +148,7 @@ export function CareFormPage({ kiln, kind, form, elements, handsBelowC, reader }
             maxlength={1000}
             optional={kind !== 'out-of-service' && kind !== 'note'}
           />
-          <More summary="It was not now" open={Boolean(form.typed.happenedAt)}>
-            <Field
-              name="happenedAt"
-              type="datetime-local"
-              label="When"
-              hint={`Now is ${toWallTime(reader.now, reader.timeZone).replace('T', ' ')}.`}
-              optional
-            />
-          </More>
+          {notNow(form, reader)}
           <Submit label={kind === 'out-of-service' ? 'Take it out of service' : 'Note it'} />
         </Form>
       )}

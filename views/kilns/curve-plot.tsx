@@ -2,6 +2,7 @@ import { QUARTZ_C } from '../../server/kilns/curve.ts';
 import type { LogGap } from '../../server/kilns/firing-log.ts';
 import { durationWords, type PlannedPoint } from '../../server/kilns/schedule.ts';
 import { em, pc, short } from '../ui/plot.ts';
+import { KeyLine } from '../ui/trend.tsx';
 
 /** What was measured at one place in the kiln, thinned to what a plot can show. */
 export interface MeasuredCurve {
@@ -117,23 +118,12 @@ export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps)
       </div>
       <figcaption class="trend-key trend-marks firing-key">
         {curves.map(({ label }, i) => (
-          <Line key={label} look={i === 0 ? 'line' : 'line second'} words={label} />
+          <KeyLine key={label} look={i === 0 ? 'line' : 'line second'} words={label} />
         ))}
-        {planned.length > 0 && <Line look="plan" words="Schedule" />}
+        {planned.length > 0 && <KeyLine look="plan" words="Schedule" />}
         <span>°C over hours since the start</span>
       </figcaption>
     </figure>
-  );
-}
-
-function Line({ look, words }: { look: string; words: string }) {
-  return (
-    <span>
-      <svg class="wide" viewBox="0 0 24 14" aria-hidden="true">
-        <path class={look} d="M0 7H24" />
-      </svg>{' '}
-      {words}
-    </span>
   );
 }
 

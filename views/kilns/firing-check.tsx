@@ -1,4 +1,5 @@
 import type { FormState } from '../../server/core/routes.ts';
+import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { CHECK_WORDS, type CheckKey, checksFor } from '../../server/kilns/firing-record.ts';
 import { segmentWords } from '../../server/kilns/schedule.ts';
@@ -16,7 +17,6 @@ import {
   Written,
 } from './firing-parts.tsx';
 import { Checks, loadAddress } from './load-parts.tsx';
-import { plannedTime } from './load-words.ts';
 
 interface CheckProps extends FiringProps {
   scheduleWord: string;
@@ -163,7 +163,7 @@ export function StartPage({ firing, form, done, reader }: FiringProps) {
         <p>
           {load.startsAt === null
             ? 'Not on the calendar.'
-            : `On the calendar: ${plannedTime(load.startsAt, reader.now, reader.timeZone)}.`}
+            : `On the calendar: ${shownTime(load.startsAt, reader.now, reader.timeZone)}.`}
         </p>
       )}
       {found.length > 0 && (
@@ -181,19 +181,14 @@ export function StartPage({ firing, form, done, reader }: FiringProps) {
             </Written>
           </p>
         )}
-        <ul class="checks">
-          {checksFor(kiln.power).map((key) => (
-            <li key={key} class={open.includes(key) ? 'is-open' : undefined}>
-              <span class="check-mark" aria-hidden="true">
-                {open.includes(key) ? '!' : '✓'}
-              </span>
-              <span>
-                {open.includes(key) && <b>Not ticked: </b>}
-                {CHECK_WORDS[key]}
-              </span>
-            </li>
-          ))}
-        </ul>
+        <Checks
+          checks={checksFor(kiln.power).map((check) => ({
+            check,
+            ok: !open.includes(check),
+            words: CHECK_WORDS[check],
+          }))}
+          open="Not ticked"
+        />
         <Agreed firing={firing} reader={reader} />
       </Panel>
       {kiln.mayFire && load.state === 'loaded' ? (
@@ -230,7 +225,7 @@ export function StartPage({ firing, form, done, reader }: FiringProps) {
 /** Who is on call and who watches, as it was agreed before. */
 export function Agreed({ firing, reader }: { firing: FiringPage; reader: LoadReader }) {
   const { load, watch, checked, isThere } = firing;
-  const at = (instant: number) => plannedTime(instant, reader.now, reader.timeZone);
+  const at = (instant: number) => shownTime(instant, reader.now, reader.timeZone);
   const facts: [string, string][] = [];
   if (isThere && checked && load.onCall) facts.push(['On call', load.onCall]);
   for (const { name, from, to } of watch) facts.push(['Watches', `${name}, ${at(from)} to ${at(to)}`]);

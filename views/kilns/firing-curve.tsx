@@ -173,11 +173,10 @@ function factsOf(
 ): [string, ComponentChildren][] {
   if (!findings) return [];
   const { facts, comparison, gapCount } = findings;
-  const after = (s: number) => durationWords(s);
   const rate = facts.lastRateCPerH;
   const isOver = load.state !== 'firing';
   const items: ([string, ComponentChildren] | false)[] = [
-    [isOver ? 'Highest' : 'Highest so far', `${degrees(facts.peakC)} after ${after(facts.peakAtS)}`],
+    [isOver ? 'Highest' : 'Highest so far', `${degrees(facts.peakC)} after ${durationWords(facts.peakAtS)}`],
     ['Over the last 100 °C', rate === null ? 'the log begins above them' : `${Math.round(rate)} °C an hour`],
     isOver && [
       'Amounts to',
@@ -194,7 +193,7 @@ function factsOf(
         'no cone: the rate before the top is not known'
       ),
     ],
-    isOver && ['Near the top', `${after(facts.nearPeakS)} within 5 °C${holdWords(facts.hold)}`],
+    isOver && ['Near the top', `${durationWords(facts.nearPeakS)} within 5 °C${holdWords(facts.hold)}`],
     ['Quartz, 573 °C', quartzWords(facts.quartzUp, facts.quartzDown)],
     comparison !== null && [`Against the ${scheduleWord}`, comparisonWords(comparison)],
     gapCount > 0 && ['Gaps', `${gapCount} without readings`],

@@ -77,9 +77,9 @@ export function AskWhom({ load, what }: { load: LoadNow; what: string }) {
 }
 
 /** For what was done some time ago. */
-export function notNow(form: FormState, reader: LoadReader, open = false) {
+export function notNow(form: FormState, reader: Pick<LoadReader, 'now' | 'timeZone'>) {
   return (
-    <More summary="It was not just now" open={open || Boolean(form.typed.happenedAt)}>
+    <More summary="It was not just now" open={Boolean(form.typed.happenedAt)}>
       <Field
         name="happenedAt"
         type="datetime-local"

@@ -1,10 +1,19 @@
 import { boxOf, type Furniture, splitOf } from '../../server/kilns/chamber.ts';
-import type { KeepOut } from '../../server/kilns/packing/problem.ts';
 import { plural, shelfWords } from './kiln-parts.tsx';
-import { Footprint, fine, Outline } from './plan-parts.tsx';
+import {
+  CROSSED,
+  type Facing,
+  Front,
+  fine,
+  frontWord,
+  Hatch,
+  KeptFree,
+  Outline,
+  PostPlace,
+} from './plan-parts.tsx';
 
 interface DrawingProps {
-  kiln: Furniture & { opens: 'top' | 'front'; controls: 'front' | 'back' | 'left' | 'right' };
+  kiln: Furniture & Facing;
   /** Unlike that of any other drawing on the page. */
   id: string;
 }
@@ -44,7 +53,6 @@ function ShelfPlan({ kiln, id }: DrawingProps) {
   const unit = width / (PHONE - 2 * MARGIN_PX);
   const margin = MARGIN_PX * unit;
   const middle = splitOf(shelf);
-  const problem = { shelf } as Parameters<typeof Outline>[0]['problem'];
   return (
     <svg
       class="level-plan"
@@ -54,92 +62,25 @@ function ShelfPlan({ kiln, id }: DrawingProps) {
       role="img"
       aria-label={`Shelf from above, to scale: ${shelfWords(shelf)}. ${plural(postPositions.length, 'place')} for posts. ${
         keepOuts.length > 0 ? `${plural(keepOuts.length, 'place')} kept free. ` : ''
-      }${frontWord(opens, controls)} at the ${controls}.`}
+      }${frontWord(kiln)} at the ${controls}.`}
     >
       <defs>
-        <Hatch id={`${id}-plan`} unit={unit} />
+        <Hatch id={`${id}-plan`} unit={unit} d={CROSSED} />
       </defs>
-      <Outline problem={problem} class="shelf" />
+      <Outline shelf={shelf} class="shelf" />
       {keepOuts.map((zone, i) => (
-        <Zone key={i} zone={zone} fill={`url(#${id}-plan)`} />
+        <KeptFree key={i} zone={zone} fill={`url(#${id}-plan)`} />
       ))}
       {kiln.halfShelves > 0 && (
         <path class="split-line" d={`M${fine(middle)} ${fine(-box.y1)}V${fine(-box.y0)}`} />
       )}
-      {postPositions.map(({ xMm, yMm, widthMm, depthMm }) => (
-        <rect
-          key={`${xMm} ${yMm}`}
-          class="post"
-          x={fine(xMm - widthMm / 2)}
-          y={fine(-yMm - depthMm / 2)}
-          width={widthMm}
-          height={depthMm}
-        />
+      {postPositions.map((place) => (
+        <PostPlace key={`${place.xMm} ${place.yMm}`} place={place} kind="post" />
       ))}
-      <Front box={box} unit={unit} controls={controls} word={frontWord(opens, controls)} />
+      <Front box={box} unit={unit} controls={controls} opens={opens} />
     </svg>
   );
 }
-
-const frontWord = (opens: 'top' | 'front', controls: string): string =>
-  opens === 'front' && controls === 'front' ? 'door' : 'controls';
-
-function Front({
-  box,
-  unit,
-  controls,
-  word,
-}: {
-  box: ReturnType<typeof boxOf>;
-  unit: number;
-  controls: DrawingProps['kiln']['controls'];
-  word: string;
-}) {
-  const [x, y] = [(box.x0 + box.x1) / 2, -(box.y0 + box.y1) / 2];
-  const [turn, reach] = {
-    front: [0, (box.y1 - box.y0) / 2],
-    back: [180, (box.y1 - box.y0) / 2],
-    left: [90, (box.x1 - box.x0) / 2],
-    right: [-90, (box.x1 - box.x0) / 2],
-  }[controls] as [number, number];
-  const bar = 30 * unit;
-  return (
-    <g
-      class="front"
-      transform={`translate(${fine(x)} ${fine(y)}) rotate(${turn}) translate(0 ${fine(reach + 4 * unit)})`}
-    >
-      <path d={`M${fine(-bar)} 0h${fine(2 * bar)}v${fine(5 * unit)}h${fine(-2 * bar)}z`} />
-      <text
-        y={fine(18 * unit)}
-        font-size={fine(TEXT_PX * unit)}
-        text-anchor="middle"
-        transform={turn === 180 ? `rotate(180 0 ${fine(14 * unit)})` : undefined}
-      >
-        {word}
-      </text>
-    </g>
-  );
-}
-
-function Zone({ zone, fill }: { zone: KeepOut; fill: string }) {
-  return (
-    <Footprint
-      class="keep-out"
-      fill={fill}
-      xMm={zone.xMm}
-      yMm={zone.yMm}
-      hw={zone.shape === 'rectangle' ? zone.widthMm / 2 : 0}
-      hd={zone.shape === 'rectangle' ? zone.depthMm / 2 : 0}
-      r={zone.shape === 'circle' ? zone.diameterMm / 2 : 0}
-    />
-  );
-}
-
-const Hatch = ({ id, unit }: { id: string; unit: number }) => (
-  <pattern id={id} width="6" height="6" patternUnits="userSpaceOnUse" patternTransform={`scale(${unit})`}>
-    <path class="hatch" d="M0 0L6 6M6 0L0 6" />
-  </pattern>
-);
 
 /** Beside the chamber each height of posts takes so much of the drawing. */
 const POST_PX = 34;
@@ -165,7 +106,7 @@ function Side({ kiln, id }: DrawingProps) {
       aria-label={`The kiln from the front, to scale: ${top} mm of usable height, the first shelf ${base} mm above the floor, ware up to ${highest} mm. Posts: ${postWords(posts)}.`}
     >
       <defs>
-        <Hatch id={`${id}-side`} unit={unit} />
+        <Hatch id={`${id}-side`} unit={unit} d={CROSSED} />
       </defs>
       <path class="chamber" d={`M${fine(x0)} ${fine(-top)}V0H${fine(x1)}V${fine(-top)}`} />
       <path class="lid" d={`M${fine(x0)} ${fine(-top)}H${fine(x1)}`} />

@@ -14,7 +14,7 @@ export function Group({ title, children }: { title: string; children: ComponentC
   );
 }
 
-/** 'round, 550 mm across', 'ten-sided, 560 mm across flats', '600 × 500 mm' */
+/** 'round, 550 mm across', '10 sides, 560 mm across flats', '600 × 500 mm' */
 export function shelfWords(shelf: Shelf): string {
   if (shelf.shape === 'round') return `round, ${shelf.diameterMm} mm across`;
   if (shelf.shape === 'polygon') return `${shelf.sides} sides, ${shelf.acrossFlatsMm} mm across flats`;
@@ -45,9 +45,3 @@ export function CareCaution({ handsBelowC }: { handsBelowC: number }) {
 
 export const plural = (count: number, one: string, many = `${one}s`): string =>
   `${count} ${count === 1 ? one : many}`;
-
-/** 'GBP 18.90': minor units of a currency with as many decimals as it has. */
-export function costWords(minor: number, currency: string): string {
-  const format = new Intl.NumberFormat('en-GB', { style: 'currency', currency, currencyDisplay: 'code' });
-  return format.format(minor / 10 ** (format.resolvedOptions().maximumFractionDigits ?? 2));
-}

@@ -17,7 +17,8 @@ import { KilnCard } from './board.tsx';
 import { CareList, OhmsTable } from './care.tsx';
 import { KilnDrawing, postWords } from './kiln-drawing.tsx';
 import { CareCaution, plural, ServiceState, shelfWords } from './kiln-parts.tsx';
-import { HeatCaution } from './load-parts.tsx';
+import { HeatCaution, loadAddress } from './load-parts.tsx';
+import { LoadStateMark } from './load-state.tsx';
 
 interface Props {
   kiln: KilnNow;
@@ -92,7 +93,7 @@ export function KilnPage({ kiln, care, ohms, loads, settings, board, reader, don
             <KilnFacts kiln={kiln} />
           </Panel>
           <Panel title="Loads">
-            <NewestLoads loads={loads} reader={reader} none="Nothing was fired in it yet." />
+            <NewestLoads loads={loads} reader={reader} />
           </Panel>
           {reader.mayEdit && <Retire kiln={kiln} reader={reader} />}
         </div>
@@ -151,17 +152,8 @@ function KilnFacts({ kiln }: { kiln: KilnNow }) {
   );
 }
 
-/** Loads of one kiln, or of several, the newest first. */
-export function NewestLoads({
-  loads,
-  reader,
-  none,
-}: {
-  loads: LoadInBrief[];
-  reader: Pick<KilnReader, 'now' | 'timeZone'>;
-  none: string;
-}) {
-  if (loads.length === 0) return <p class="soft">{none}</p>;
+function NewestLoads({ loads, reader }: Pick<Props, 'loads' | 'reader'>) {
+  if (loads.length === 0) return <p class="soft">Nothing was fired in it yet.</p>;
   return (
     <Table
       columns={[{ label: 'Load', main: true }, { label: 'State' }, { label: 'When' }]}
@@ -169,9 +161,9 @@ export function NewestLoads({
         key: load.number,
         cells: [
           <>
-            <a href={`/kilns/loads/${load.number}`}>Load {load.number}</a>, {firingWords(load)}
+            <a href={loadAddress(load.number)}>Load {load.number}</a>, {firingWords(load)}
           </>,
-          load.state,
+          <LoadStateMark state={load.state} />,
           loadTime(load, reader),
         ],
       }))}

@@ -1,16 +1,24 @@
-import type { PostPosition, Problem } from '../../server/kilns/packing/problem.ts';
-import {
-  type Box,
-  type Floor,
-  keepOutsOn,
-  outlineBox,
-  postsOn,
-  type Stand,
-  sparePostsOn,
-  splitAt,
-} from './load-geometry.ts';
+import { boxOf, splitOf } from '../../server/kilns/chamber.ts';
+import type { Problem } from '../../server/kilns/packing/problem.ts';
+import { type Box, type Floor, keepOutsOn, postsOn, type Stand, sparePostsOn } from './load-geometry.ts';
+import { upper } from './load-words.ts';
 import { type Label, placeLabels, textBox } from './plan-labels.ts';
-import { Footprint, fine, floorName, floorWords, type Look, Outline } from './plan-parts.tsx';
+import {
+  CROSSED,
+  type Facing,
+  Footprint,
+  Front,
+  fine,
+  floorName,
+  floorWords,
+  Hatch,
+  KeptFree,
+  type Look,
+  lookOfStand,
+  Outline,
+  PostPlace,
+  STROKE,
+} from './plan-parts.tsx';
 
 /** A place where a piece may be put, drawn with its letter. */
 export interface Spot {
@@ -24,14 +32,12 @@ export interface Spot {
   r: number;
 }
 
-interface LevelPlanProps {
+interface LevelPlanProps extends Facing {
   problem: Problem;
   /** One shelf, or both halves of one level. */
   floors: Floor[];
   /** Unlike that of any other drawing on the page. */
   id: string;
-  controls: 'front' | 'back' | 'left' | 'right';
-  opens: 'top' | 'front';
   lookOf?: (id: string) => Look;
   spots?: Spot[];
   /** The script may drag pieces about on it. */
@@ -51,8 +57,8 @@ export function LevelPlan(props: LevelPlanProps) {
   const isSplit = floors.some(({ part }) => part !== 'full');
   // The other half has no shelf at this level, or none that is looked at.
   const isHalf = isSplit && floors.length === 1;
-  const outline = outlineBox(problem);
-  const middle = splitAt(problem);
+  const outline = boxOf(problem.shelf);
+  const middle = splitOf(problem.shelf);
   return (
     <svg
       class="level-plan"
@@ -64,27 +70,18 @@ export function LevelPlan(props: LevelPlanProps) {
       data-split={isMovable ? middle : undefined}
     >
       <defs>
-        <Hatch id={`${id}-mine`} unit={unit} d="M0 6L6 0" />
-        <Hatch id={`${id}-keep`} unit={unit} d="M0 0L6 6M6 0L0 6" />
+        <Hatch id={`${id}-mine`} unit={unit} d={STROKE} />
+        <Hatch id={`${id}-keep`} unit={unit} d={CROSSED} />
         {isHalf && first && (
           <clipPath id={`${id}-half`}>
             <path d={halfBox(first.part, outline, middle)} />
           </clipPath>
         )}
       </defs>
-      {isHalf && <Outline problem={problem} class="no-shelf" />}
-      <Outline problem={problem} class="shelf" clip-path={isHalf ? `url(#${id}-half)` : undefined} />
+      {isHalf && <Outline shelf={problem.shelf} class="no-shelf" />}
+      <Outline shelf={problem.shelf} class="shelf" clip-path={isHalf ? `url(#${id}-half)` : undefined} />
       {allKeepOuts(problem, floors).map((zone) => (
-        <Footprint
-          key={`${zone.xMm} ${zone.yMm}`}
-          class="keep-out"
-          fill={`url(#${id}-keep)`}
-          xMm={zone.xMm}
-          yMm={zone.yMm}
-          hw={zone.shape === 'rectangle' ? zone.widthMm / 2 : 0}
-          hd={zone.shape === 'rectangle' ? zone.depthMm / 2 : 0}
-          r={zone.shape === 'circle' ? zone.diameterMm / 2 : 0}
-        />
+        <KeptFree key={`${zone.xMm} ${zone.yMm}`} zone={zone} fill={`url(#${id}-keep)`} />
       ))}
       {isSplit && <path class="split-line" d={`M${middle} ${fine(-outline.y0)}V${fine(-outline.y1)}`} />}
       {allPosts(problem, floors).map((place) => (
@@ -107,7 +104,7 @@ export function LevelPlan(props: LevelPlanProps) {
       {spots.map((spot) => (
         <SpotMark key={spot.letter} spot={spot} unit={unit} />
       ))}
-      <Front controls={controls} opens={opens} outline={outline} unit={unit} />
+      <Front controls={controls} opens={opens} box={outline} unit={unit} />
     </svg>
   );
 }
@@ -125,10 +122,8 @@ export function PlanKey({ problem, floors, looks }: { problem: Problem; floors: 
       '×3: a stack of three, the lowest named',
     allKeepOuts(problem, floors).length > 0 && 'cross-hatched: nothing may stand there',
   ].filter(Boolean);
-  return words.length > 0 ? <p class="plan-key">Seen from above. {sentence(words.join('; '))}.</p> : null;
+  return words.length > 0 ? <p class="plan-key">Seen from above. {upper(words.join('; '))}.</p> : null;
 }
-
-const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** 'Level 2 …' in words, for who does not see the drawing. */
 function describe(problem: Problem, floors: Floor[]): string {
@@ -143,19 +138,6 @@ function describe(problem: Problem, floors: Floor[]): string {
   ]
     .filter(Boolean)
     .join('. ')}. The list below names every piece.`;
-}
-
-function PostPlace({ place, kind }: { place: PostPosition; kind: string }) {
-  const { xMm, yMm, widthMm, depthMm } = place;
-  return (
-    <rect
-      class={kind}
-      x={fine(xMm - widthMm / 2)}
-      y={fine(-yMm - depthMm / 2)}
-      width={widthMm}
-      height={depthMm}
-    />
-  );
 }
 
 function allPosts(problem: Problem, floors: Floor[]) {
@@ -180,7 +162,7 @@ function layOut(
   floors: Floor[],
   controls: LevelPlanProps['controls'],
 ): { unit: number; view: Box; labels: Label[] } {
-  const up = outlineBox(problem);
+  const up = boxOf(problem.shelf);
   const outline: Box = { x0: up.x0, x1: up.x1, y0: -up.y1, y1: -up.y0 };
   const stands = floors.flatMap((floor) => floor.stands);
   const blocked = [...allPosts(problem, floors), ...sparePosts(problem, floors)].map(
@@ -224,19 +206,6 @@ function layOut(
 
 const FRONT_PX = 26;
 
-function Hatch({ id, unit, d }: { id: string; unit: number; d: string }) {
-  return (
-    <pattern id={id} width="6" height="6" patternUnits="userSpaceOnUse" patternTransform={`scale(${unit})`}>
-      <path class="hatch" d={d} />
-    </pattern>
-  );
-}
-
-const PRECEDENCE: Look[] = ['chosen', 'out', 'mine', 'plain'];
-
-const lookOfStand = ({ ids }: Stand, lookOf: (id: string) => Look): Look =>
-  PRECEDENCE.find((look) => ids.some((id) => lookOf(id) === look)) ?? 'plain';
-
 function Piece({ stand, look, id, labels }: { stand: Stand; look: Look; id: string; labels: Label[] }) {
   const { ids, xMm, yMm, hw, hd, r, trayMm, turned } = stand;
   const [lowest] = ids;
@@ -252,7 +221,7 @@ function Piece({ stand, look, id, labels }: { stand: Stand; look: Look; id: stri
     >
       {trayMm > 0 && <Footprint {...place} class="tray" grow={trayMm} />}
       <Footprint {...place} class="body" />
-      {look === 'mine' && <Footprint {...place} class="pattern" fill={`url(#${id}-mine)`} />}
+      {look === 'mine' && <Footprint {...place} fill={`url(#${id}-mine)`} />}
       {look === 'out' && <path class="cross" d={crossOver(stand)} />}
       {label && <Figure label={label} />}
     </g>
@@ -273,10 +242,7 @@ function Lines({ labels }: { labels: Label[] }) {
     const { width, height } = textBox(text, size);
     const [dx, dy] = [from.x - x, from.y - y];
     // To the edge of the number, not through it.
-    const share = Math.min(
-      1,
-      Math.max(Math.abs(dx) / (width / 2 + 1e-9), Math.abs(dy) / (height / 2 + 1e-9), 1),
-    );
+    const share = Math.max(Math.abs(dx) / (width / 2), Math.abs(dy) / (height / 2), 1);
     return [`M${fine(from.x)} ${fine(from.y)}L${fine(x + dx / share)} ${fine(y + dy / share)}`];
   });
   return d.length > 0 ? <path class="leader" d={d.join('')} /> : null;
@@ -306,41 +272,6 @@ function SpotMark({ spot, unit }: { spot: Spot; unit: number }) {
 function halfBox(part: Floor['part'], { x0, x1, y0, y1 }: Box, middle: number): string {
   const [from, to] = part === 'left' ? [x0, middle] : [middle, x1];
   return `M${fine(from)} ${fine(-y1)}H${fine(to)}V${fine(-y0)}H${fine(from)}z`;
-}
-
-/** Where the controls are, or the door, so that nobody builds it the wrong way round. */
-function Front({
-  controls,
-  opens,
-  outline,
-  unit,
-}: {
-  controls: LevelPlanProps['controls'];
-  opens: 'top' | 'front';
-  outline: Box;
-  unit: number;
-}) {
-  const x = (outline.x0 + outline.x1) / 2;
-  const y = -(outline.y0 + outline.y1) / 2;
-  const half = { w: (outline.x1 - outline.x0) / 2, d: (outline.y1 - outline.y0) / 2 };
-  const [turn, reach] =
-    controls === 'front'
-      ? [0, half.d]
-      : controls === 'back'
-        ? [180, half.d]
-        : [controls === 'left' ? 90 : -90, half.w];
-  const word = opens === 'front' && controls === 'front' ? 'door' : 'controls';
-  const bar = 30 * unit;
-  const at = `translate(${fine(x)} ${fine(y)}) rotate(${turn}) translate(0 ${fine(reach + 4 * unit)})`;
-  const textTurn = turn === 180 ? `rotate(180 0 ${fine(13 * unit)})` : undefined;
-  return (
-    <g class="front" transform={at}>
-      <path d={`M${fine(-bar)} 0h${fine(2 * bar)}v${fine(5 * unit)}h${fine(-2 * bar)}z`} />
-      <text y={fine(18 * unit)} font-size={fine(13 * unit)} text-anchor="middle" transform={textTurn}>
-        {word}
-      </text>
-    </g>
-  );
 }
 
 /** 'Level 3', whether one shelf or two halves. */

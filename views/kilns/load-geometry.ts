@@ -1,3 +1,4 @@
+import { splitOf } from '../../server/kilns/chamber.ts';
 import type { Level, Load, PostPosition, Problem } from '../../server/kilns/packing/problem.ts';
 import { type Ware, waresOf } from '../../server/kilns/packing/ware.ts';
 
@@ -119,37 +120,13 @@ function standsOf(level: Level, wares: Map<string, Ware & { trayMm: number }>): 
   return [...stands.values()];
 }
 
-/** The smallest upright box around the shelf's outline, mm. */
-export function outlineBox({ shelf }: Problem): Box {
-  if (shelf.shape === 'rectangle') return { x0: 0, y0: 0, x1: shelf.widthMm, y1: shelf.depthMm };
-  if (shelf.shape === 'round') {
-    const r = shelf.diameterMm / 2;
-    return { x0: -r, y0: -r, x1: r, y1: r };
-  }
-  const corners = polygonCorners(shelf.sides, shelf.acrossFlatsMm);
-  const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)];
-  return { x0: Math.min(...xs), y0: Math.min(...ys), x1: Math.max(...xs), y1: Math.max(...ys) };
-}
-
-/** The corners of a regular polygon with a flat side below, parallel to the x axis, mm about its centre. */
-export function polygonCorners(sides: number, acrossFlatsMm: number): [x: number, y: number][] {
-  const reach = acrossFlatsMm / 2 / Math.cos(Math.PI / sides);
-  return Array.from({ length: sides }, (_, i) => {
-    const angle = -Math.PI / 2 + ((2 * i + 1) * Math.PI) / sides;
-    return [reach * Math.cos(angle), reach * Math.sin(angle)];
-  });
-}
-
-/** x of the line between the half shelves, mm. */
-export const splitAt = ({ shelf }: Problem): number => (shelf.shape === 'rectangle' ? shelf.widthMm / 2 : 0);
-
 /**
  * Where posts stand on this shelf: nowhere on the topmost, on one side only where only a half rests on them, and where
- * there are more places than a full shelf takes, on those that lie furthest apart.
+ * there are more places than a full shelf takes, on some that lie far apart.
  */
 export function postsOn(problem: Problem, floor: Floor): PostPosition[] {
   const { above, columns } = floor;
-  const middle = splitAt(problem);
+  const middle = splitOf(problem.shelf);
   const places = problem.postPositions ?? [];
   if (above.includes('full'))
     return columns === 1 ? furthestApart(places, problem.postsPerShelf ?? 3) : places;
@@ -168,24 +145,28 @@ export function sparePostsOn(problem: Problem, floor: Floor): PostPosition[] {
     : [];
 }
 
-/** Of all choices of so many places the one whose distances add up to the most. */
+/**
+ * So many of the places that their distances add up to the most, as far as exchanging one for another finds it: to try
+ * every choice of twelve from two dozen would take seconds.
+ */
 function furthestApart(places: PostPosition[], count: number): PostPosition[] {
-  if (places.length <= count) return places;
-  const between = (a: PostPosition, b: PostPosition) => Math.hypot(a.xMm - b.xMm, a.yMm - b.yMm);
-  let best: PostPosition[] = [];
-  let most = -1;
-  const choose = (from: number, chosen: PostPosition[], length: number): void => {
-    if (chosen.length === count) {
-      if (length > most + 1e-9) [best, most] = [chosen, length];
-      return;
+  const reach = (from: PostPosition, others: PostPosition[]) =>
+    sum(others.map(({ xMm, yMm }) => Math.hypot(from.xMm - xMm, from.yMm - yMm)));
+  let chosen = places.slice(0, count);
+  for (;;) {
+    let most = 1e-9;
+    let better: PostPosition[] | null = null;
+    for (const given of chosen) {
+      const kept = chosen.filter((one) => one !== given);
+      const had = reach(given, kept);
+      for (const place of places) {
+        const gain = chosen.includes(place) ? 0 : reach(place, kept) - had;
+        if (gain > most) [most, better] = [gain, [...kept, place]];
+      }
     }
-    for (let i = from; i < places.length; i++) {
-      const place = places[i] as PostPosition;
-      choose(i + 1, [...chosen, place], length + chosen.reduce((sum, one) => sum + between(one, place), 0));
-    }
-  };
-  choose(0, [], 0);
-  return best;
+    if (better === null) return places.filter((place) => chosen.includes(place));
+    chosen = better;
+  }
 }
 
 /** Keep-outs that reach into the air above this shelf. */
@@ -197,7 +178,8 @@ export function keepOutsOn(problem: Problem, floor: Floor) {
   );
 }
 
-export interface Furniture {
+/** What has to be fetched to build a load. */
+export interface ToFetch {
   full: number;
   half: number;
   /** By height, tallest first. */
@@ -211,7 +193,7 @@ export const columnsUnder = ({ part }: Floor, floors: Floor[]): number =>
   part === 'full' && floors.some((floor) => floor.part !== 'full') ? 2 : 1;
 
 /** What has to be fetched to build a load: shelves, and posts by their height. */
-export function furnitureOf(problem: Problem, floors: Floor[]): Furniture {
+export function furnitureOf(problem: Problem, floors: Floor[]): ToFetch {
   const each = problem.postsPerShelf ?? 3;
   const counts = new Map<number, number>();
   for (const { posts, columns } of floors)

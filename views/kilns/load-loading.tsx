@@ -10,7 +10,7 @@ import { noteField } from './firing-parts.tsx';
 import { LevelPlan, PlanKey } from './level-plan.tsx';
 import { columnsUnder, type Floor, furnitureOf } from './load-geometry.ts';
 import { Checks, floorsOfLoad, HeatCaution, loadAddress, pieceWords } from './load-parts.tsx';
-import { listed } from './load-words.ts';
+import { listed, upper } from './load-words.ts';
 import { floorName, floorWords, furnitureWords, type Look, mm, pieceCount } from './plan-parts.tsx';
 import { SideView } from './side-view.tsx';
 
@@ -154,11 +154,8 @@ function NextLevel({ next, isFirst, floors, page, form, reader }: NextLevelProps
   const furniture = furnitureWords(furnitureOf(load.problem, floors));
   return (
     <>
-      {isFirst && (
-        <p>
-          Fetch {listed(furniture)}. {firstWords(load.problem, next, floors)}
-        </p>
-      )}
+      {isFirst && <p>Fetch {listed(furniture)}.</p>}
+      {next.level === 1 && <p>{firstWords(load.problem, next, floors)}</p>}
       <figure class="plan-big">
         <LevelPlan
           problem={load.problem}
@@ -240,7 +237,7 @@ function firstWords(problem: Problem, floor: Floor, floors: Floor[]): string {
   const height = problem.floorPostMm ?? 0;
   return height > 0
     ? `First ${each} floor posts of ${mm(height)} and ${shelf}.`
-    : `${shelf.charAt(0).toUpperCase()}${shelf.slice(1)} lies on the floor.`;
+    : `${upper(shelf)} lies on the floor.`;
 }
 
 const SHELVES = { full: 'the next shelf', left: 'the left half shelf', right: 'the right half shelf' };

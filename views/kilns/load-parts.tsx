@@ -1,20 +1,24 @@
 import type { ComponentChildren } from 'preact';
+import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { coolingRead } from '../../server/kilns/calendar.ts';
 import { COOLING_CAUTION } from '../../server/kilns/cooling.ts';
 import type { LoadNow, LoadPage, LoadPiece } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { More, Notice } from '../ui/panel.tsx';
+import { Act } from '../ui/verdict.tsx';
 import { LevelPlan, levelTitle } from './level-plan.tsx';
 import { type Floor, floorsOf } from './load-geometry.ts';
 import { LoadStateIcon } from './load-state.tsx';
-import { forecastWords, hoursText, listed, moneyText, percent, plannedTime } from './load-words.ts';
+import { forecastWords, hoursText, listed, moneyText, percent } from './load-words.ts';
 import { floorWords, type Look, mm, pieceCount } from './plan-parts.tsx';
 
 /** Where a level is drawn on the page of its load. */
 export const levelAnchor = (level: number): string => `level-${level}`;
 
 export const loadAddress = (number: number): string => `/kilns/loads/${number}`;
+
+export const pieceAddress = (load: number, piece: number): string => `${loadAddress(load)}/pieces/${piece}`;
 
 /** By level from the floor, both halves of one level together, the left one first. */
 export function levelsOf(floors: Floor[]): Floor[][] {
@@ -66,7 +70,7 @@ function timesWords({ load, opens }: LoadPage, { now, timeZone }: LoadReader): s
   const cold = opens
     ? `; cold enough to open ${forecastWords(opens, { now, timeZone })}, by the pyrometer only.`
     : '.';
-  const at = (instant: number) => plannedTime(instant, now, timeZone);
+  const at = (instant: number) => shownTime(instant, now, timeZone);
   const { startsAt, startedAt } = load;
   switch (load.state) {
     case 'unloaded':
@@ -232,12 +236,15 @@ export function pieceWords({ form, owner, mine, glazes, isRunny, trayMm, wantedB
 }
 
 /** What was looked at, an answer a check; beside an open one what mends it. */
-export function Checks({
+export function Checks<Key extends string>({
   checks,
+  open = 'Open',
   mends = {},
 }: {
-  checks: LoadPage['checks'];
-  mends?: Partial<Record<LoadPage['checks'][number]['check'], ComponentChildren>>;
+  checks: { check: Key; ok: boolean; words: string }[];
+  /** Said before one that is. */
+  open?: string;
+  mends?: Partial<Record<Key, ComponentChildren>>;
 }) {
   return (
     <ul class="checks">
@@ -247,12 +254,47 @@ export function Checks({
             {ok ? '✓' : '!'}
           </span>
           <span>
-            {!ok && <b>Open: </b>}
+            {!ok && <b>{open}: </b>}
             {words}
             {!ok && mends[check]}
           </span>
         </li>
       ))}
     </ul>
+  );
+}
+
+/** From approved on to the kiln. */
+export const LoadIt = ({ load }: { load: number }) => (
+  <Act
+    href={`${loadAddress(load)}/load`}
+    label="Load it"
+    small="One level at a time from the floor, a photo of each."
+  />
+);
+
+/** What the script fills in and sends when a piece was dragged; the same act as the page of a piece. */
+export function DragForm({
+  action,
+  version,
+  script,
+  reader,
+}: {
+  action: string;
+  version: number;
+  script: string;
+  reader: LoadReader;
+}) {
+  return (
+    <>
+      <form id="drag" method="post" action={action} hx-boost="false" hidden>
+        <input type="hidden" name="key" value={`${reader.key}-drag`} />
+        <input type="hidden" name="version" value={version} />
+        {['piece', 'part', 'level', 'xMm', 'yMm', 'turned'].map((name) => (
+          <input key={name} type="hidden" name={name} value="" />
+        ))}
+      </form>
+      <script type="module" src={script} />
+    </>
   );
 }

@@ -1,14 +1,23 @@
 import type { FormState } from '../../server/core/routes.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
+import { boxOf } from '../../server/kilns/chamber.ts';
 import { waresOf } from '../../server/kilns/packing/ware.ts';
 import type { LoadNow, LoadPage, Place } from '../../server/kilns/service/index.ts';
+import { sizeWords } from '../../server/ware/sentences.ts';
 import { Beside, Check, Form, NumberField, Submit } from '../ui/field.tsx';
 import { Facts, Filter, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { LevelPlan, PlanKey, type Spot } from './level-plan.tsx';
-import { pieceAddress, sizeWords } from './load.tsx';
-import { type Floor, outlineBox } from './load-geometry.ts';
-import { floorsOfLoad, levelsOf, loadAddress, looksOf, pieceWords } from './load-parts.tsx';
+import type { Floor } from './load-geometry.ts';
+import {
+  DragForm,
+  floorsOfLoad,
+  levelsOf,
+  loadAddress,
+  looksOf,
+  pieceAddress,
+  pieceWords,
+} from './load-parts.tsx';
 import { floorName, floorWords, mm } from './plan-parts.tsx';
 
 interface Props {
@@ -93,7 +102,7 @@ export function LoadPiecePage(props: Props) {
             .flat()
             .map((one) => ({
               href: `${pieceAddress(load.number, piece)}?on=${keyOf(one)}#move`,
-              label: `${floorName(one).replace('Level ', 'level ')}`,
+              label: floorName(one).toLowerCase(),
               current: one === floor,
             }))}
         />
@@ -178,18 +187,7 @@ export function LoadPiecePage(props: Props) {
         )}
       </Panel>
       {known && <Wishes {...props} level={known.level} />}
-      {known && (
-        <>
-          <form id="drag" method="post" action={action} hx-boost="false" hidden>
-            <input type="hidden" name="key" value={`${reader.key}-drag`} />
-            <input type="hidden" name="version" value={load.version} />
-            {['piece', 'part', 'level', 'xMm', 'yMm', 'turned'].map((name) => (
-              <input key={name} type="hidden" name={name} value="" />
-            ))}
-          </form>
-          <script type="module" src={script} />
-        </>
-      )}
+      {known && <DragForm action={action} version={load.version} script={script} reader={reader} />}
       <p>
         <a href={loadAddress(load.number)}>Back to load {load.number}</a>
       </p>
@@ -248,7 +246,7 @@ function spotsOn(
 
 /** 'back left, turned': for who does not see the letters. */
 function spotWords({ problem }: LoadNow, { xMm, yMm, turned }: Spot & { turned: boolean }): string {
-  const { x0, x1, y0, y1 } = outlineBox(problem);
+  const { x0, x1, y0, y1 } = boxOf(problem.shelf);
   const third = (at: number, from: number, to: number) =>
     Math.max(0, Math.min(2, Math.floor((3 * (at - from)) / (to - from))));
   const depth = ['front', '', 'back'][third(yMm, y0, y1)];

@@ -18,6 +18,7 @@ import {
   looksOf,
   PieceList,
 } from './load-parts.tsx';
+import { upper } from './load-words.ts';
 import { floorName, floorWords, furnitureWords } from './plan-parts.tsx';
 import { SideView } from './side-view.tsx';
 
@@ -101,8 +102,7 @@ export function LoadSheetPage({ page, scheduleWord, studio, reader }: Props) {
       ))}
       <section class="sheet-end">
         <h2>
-          {scheduleWord.charAt(0).toUpperCase()}
-          {scheduleWord.slice(1)}: {schedule ? schedule.name : 'none chosen'}
+          {upper(scheduleWord)}: {schedule ? schedule.name : 'none chosen'}
         </h2>
         {schedule && (
           <ol>

@@ -1,5 +1,5 @@
 import type { JSX } from 'preact';
-import type { LoadState } from '../../server/kilns/schema.ts';
+import type { LoadState } from '../../server/kilns/load-fold.ts';
 
 const LOAD_STATE_WORDS: Record<LoadState, string> = {
   proposed: 'Proposed',

@@ -2,6 +2,7 @@ import type { FormState } from '../../server/core/routes.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { firingActs } from '../../server/kilns/firing-acts.ts';
 import type { LoadPage, LoadPiece } from '../../server/kilns/service/index.ts';
+import { sizeWords } from '../../server/ware/sentences.ts';
 import { Form, Select, Submit, TextArea } from '../ui/field.tsx';
 import { Empty, Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Act, Acts, PlainAct } from '../ui/verdict.tsx';
@@ -10,17 +11,20 @@ import { LoadEvents } from './load-events.tsx';
 import { furnitureOf } from './load-geometry.ts';
 import {
   Checks,
+  DragForm,
   estimateFacts,
   floorsOfLoad,
   HeatCaution,
   LevelFigure,
+  LoadIt,
   LoadSentence,
   LoadTitle,
   levelsOf,
   loadAddress,
   looksOf,
+  pieceAddress,
 } from './load-parts.tsx';
-import { percent } from './load-words.ts';
+import { isToCome, percent, upper } from './load-words.ts';
 import { floorName, furnitureWords, mm, pieceCount } from './plan-parts.tsx';
 import { SideView } from './side-view.tsx';
 
@@ -89,7 +93,14 @@ export function LoadPageView(props: Props) {
           ))}
         </div>
       )}
-      {mayChange && pieces.length > 0 && <DragForm {...props} />}
+      {mayChange && pieces.length > 0 && (
+        <DragForm
+          action={`${loadAddress(load.number)}/move`}
+          version={load.version}
+          script={props.script}
+          reader={reader}
+        />
+      )}
       {load.state === 'proposed' && reader.mayPlan && <Approval {...props} />}
       {(load.state === 'approved' || load.state === 'loaded') && <ComeToLight {...props} />}
       {mayChange && <Changes {...props} />}
@@ -97,7 +108,7 @@ export function LoadPageView(props: Props) {
         <Panel title="What it takes">
           <Facts items={[...scheduleFact(props), ...estimateFacts(page, reader)]} />
           <OtherSchedule {...props} />
-          {reader.mayPlan && ['proposed', 'approved', 'loaded'].includes(load.state) && (
+          {reader.mayPlan && isToCome(load) && (
             <PlainAct
               href={`${loadAddress(load.number)}/plan`}
               label={load.startsAt === null ? 'Find a time for it' : 'Another time for it'}
@@ -109,7 +120,7 @@ export function LoadPageView(props: Props) {
           <Details {...props} />
         </div>
       </div>
-      {reader.mayPlan && ['proposed', 'approved', 'loaded'].includes(load.state) && <Cancel {...props} />}
+      {reader.mayPlan && isToCome(load) && <Cancel {...props} />}
       <p class="row screen-only">
         {load.state !== 'cancelled' && (
           <a class="plain" href={`${loadAddress(load.number)}/sheet`}>
@@ -123,8 +134,6 @@ export function LoadPageView(props: Props) {
     </>
   );
 }
-
-export const pieceAddress = (load: number, piece: number): string => `${loadAddress(load)}/pieces/${piece}`;
 
 /** A member's own pieces, before anything else they would have to look for. */
 function Mine({ pieces }: { pieces: LoadPiece[] }) {
@@ -149,14 +158,7 @@ function Mine({ pieces }: { pieces: LoadPiece[] }) {
 
 /** What this state asks for next, of whoever may do it; what else may be done stands below it. */
 function NextAct({ page: { load }, reader }: Props) {
-  if (load.state === 'approved')
-    return reader.mayLoad ? (
-      <Act
-        href={`${loadAddress(load.number)}/load`}
-        label="Load it"
-        small="One level at a time from the floor, a photo of each."
-      />
-    ) : null;
+  if (load.state === 'approved') return reader.mayLoad ? <LoadIt load={load.number} /> : null;
   const [next, ...others] = firingActs(load, reader);
   if (!next) return null;
   // Done with, or nothing to do for whoever looks: no act of it stands out.
@@ -291,38 +293,9 @@ function PackAgain({ load, reader, at }: { load: LoadPage['load']; reader: LoadR
   );
 }
 
-export const sizeWords = ({
-  footprint,
-  heightMm,
-}: {
-  footprint:
-    | { shape: 'circle'; diameterMm: number }
-    | { shape: 'rectangle'; widthMm: number; depthMm: number };
-  heightMm: number;
-}): string =>
-  footprint.shape === 'circle'
-    ? `${mm(footprint.diameterMm)} across, ${mm(heightMm)} high`
-    : `${mm(footprint.widthMm)} × ${mm(footprint.depthMm)}, ${mm(heightMm)} high`;
-
-/** What the script fills in and sends when a piece was dragged; the same act as the page of a piece. */
-function DragForm({ page: { load }, script, reader }: Props) {
-  return (
-    <>
-      <form id="drag" method="post" action={`${loadAddress(load.number)}/move`} hx-boost="false" hidden>
-        <input type="hidden" name="key" value={`${reader.key}-drag`} />
-        <input type="hidden" name="version" value={load.version} />
-        {['piece', 'part', 'level', 'xMm', 'yMm', 'turned'].map((name) => (
-          <input key={name} type="hidden" name={name} value="" />
-        ))}
-      </form>
-      <script type="module" src={script} />
-    </>
-  );
-}
-
 function scheduleFact({ page: { load }, scheduleWord, reader }: Props): Parameters<typeof Facts>[0]['items'] {
   const { schedule } = load;
-  const name = scheduleWord.charAt(0).toUpperCase() + scheduleWord.slice(1);
+  const name = upper(scheduleWord);
   if (!schedule)
     return [
       [name, reader.mayPlan ? <a href="/kilns/schedules">None for this firing yet: make one</a> : 'None yet'],
@@ -332,7 +305,7 @@ function scheduleFact({ page: { load }, scheduleWord, reader }: Props): Paramete
 
 function OtherSchedule({ page: { load }, schedules, scheduleWord, form, reader }: Props) {
   const others = schedules.filter(({ number }) => number !== load.schedule?.number);
-  const mayChoose = reader.mayPlan && ['proposed', 'approved', 'loaded'].includes(load.state);
+  const mayChoose = reader.mayPlan && isToCome(load);
   if (!mayChoose || others.length === 0) return null;
   const isHere = form.typed.schedule !== undefined;
   return (
@@ -340,7 +313,7 @@ function OtherSchedule({ page: { load }, schedules, scheduleWord, form, reader }
       <Form
         id="schedule"
         action={`${loadAddress(load.number)}/schedule`}
-        form={isHere ? form : FRESH}
+        form={isHere ? form : undefined}
         idempotencyKey={`${reader.key}-schedule`}
         hidden={{ version: load.version }}
       >
@@ -354,8 +327,6 @@ function OtherSchedule({ page: { load }, schedules, scheduleWord, form, reader }
     </More>
   );
 }
-
-const FRESH: FormState = { typed: {}, errors: [] };
 
 /** For who wants to know how good the packing is. */
 function Details({ page: { load } }: Props) {
@@ -393,7 +364,7 @@ function Cancel({ page: { load, pieces }, form, reader }: Props) {
         <Form
           id="cancel"
           action={`${loadAddress(load.number)}/cancel`}
-          form={isHere ? form : FRESH}
+          form={isHere ? form : undefined}
           idempotencyKey={`${reader.key}-cancel`}
         >
           <TextArea

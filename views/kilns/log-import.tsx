@@ -38,7 +38,7 @@ export function LogPage({ firing, form, current, reader }: Props) {
         <>
           <Form
             action={at}
-            form={isPasted ? { typed: {}, errors: [] } : form}
+            form={isPasted ? undefined : form}
             idempotencyKey={`${reader.key}-log`}
             takesFiles
           >
@@ -52,7 +52,7 @@ export function LogPage({ firing, form, current, reader }: Props) {
             <Form
               id="p"
               action={at}
-              form={isPasted ? form : { typed: {}, errors: [] }}
+              form={isPasted ? form : undefined}
               idempotencyKey={`${reader.key}-paste`}
             >
               <TextArea

@@ -2,15 +2,16 @@ import type { FormState } from '../../server/core/routes.ts';
 import { shownTime, toWallTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import type { Booking } from '../../server/kilns/calendar.ts';
+import { firingActs } from '../../server/kilns/firing-acts.ts';
 import type { PlanPage } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Field, Form, Submit } from '../ui/field.tsx';
 import { Facts, Flash, Notice, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { dayBefore } from './calendar.tsx';
-import { loadAddress } from './load-parts.tsx';
+import { LoadIt, loadAddress } from './load-parts.tsx';
 import { LoadStateMark } from './load-state.tsx';
-import { hoursText } from './load-words.ts';
+import { hoursText, isToCome } from './load-words.ts';
 
 interface Props {
   plan: PlanPage;
@@ -22,7 +23,7 @@ interface Props {
 
 /** When a load is fired: the next times that work, one tap each, and any other that works too. */
 export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) {
-  const { load, due, slots, cannot, settings } = plan;
+  const { load, due, slots, cannot } = plan;
   const { place, takes, kiln } = load;
   const post = `${loadAddress(load.number)}/plan`;
   const at = (instant: number) => shownTime(instant, reader.now, reader.timeZone);
@@ -44,31 +45,7 @@ export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) 
           <p>{load.troubles.join(' ')}</p>
         </Notice>
       )}
-      <Facts
-        items={[
-          [
-            'On the calendar',
-            place ? `starts ${at(place.startsAt)}, out about ${at(place.freeAt)}` : 'not yet',
-          ],
-          ...(due === null
-            ? []
-            : [['Ought to be out by', dayBefore(due, reader.timeZone)] as [string, string]]),
-          ...(takes
-            ? ([
-                ['Heats', `${hoursText(takes.hours)}, estimate`],
-                ['Cools', `${hoursText(takes.coolHours.from)} to ${hoursText(takes.coolHours.to)}, estimate`],
-              ] as [string, string][])
-            : []),
-          ...(kiln.power === 'electric' && kiln.kilowatts !== null
-            ? [
-                [
-                  'Power',
-                  `${kiln.kilowatts} kW${settings.siteKilowatts === null ? '' : ` of ${settings.siteKilowatts} kW in the studio`}`,
-                ] as [string, string],
-              ]
-            : []),
-        ]}
-      />
+      <Facts items={factsOf(plan, reader)} />
       {cannot !== null ? (
         <Notice title="It cannot be planned now" tone="ask-technician">
           <p>{cannot}</p>
@@ -119,7 +96,7 @@ export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) 
           </Panel>
         </>
       )}
-      {isPlanned && ['proposed', 'approved', 'loaded'].includes(load.state) && (
+      {isPlanned && isToCome(load) && (
         <PlainAct
           post={`${loadAddress(load.number)}/unplan`}
           idempotencyKey={`${reader.key}-unplan`}
@@ -139,6 +116,24 @@ export function PlanLoadPage({ plan, form, done, scheduleWord, reader }: Props) 
   );
 }
 
+function factsOf({ load, due, settings }: PlanPage, { now, timeZone }: LoadReader): [string, string][] {
+  const at = (instant: number) => shownTime(instant, now, timeZone);
+  const { place, takes, kiln } = load;
+  const facts: [string, string | false | null][] = [
+    ['On the calendar', place ? `starts ${at(place.startsAt)}, out about ${at(place.freeAt)}` : 'not yet'],
+    ['Ought to be out by', due !== null && dayBefore(due, timeZone)],
+    ['Heats', takes && `${hoursText(takes.hours)}, estimate`],
+    ['Cools', takes && `${hoursText(takes.coolHours.from)} to ${hoursText(takes.coolHours.to)}, estimate`],
+    [
+      'Power',
+      kiln.power === 'electric' &&
+        kiln.kilowatts !== null &&
+        `${kiln.kilowatts} kW${settings.siteKilowatts === null ? '' : ` of ${settings.siteKilowatts} kW in the studio`}`,
+    ],
+  ];
+  return facts.filter((fact): fact is [string, string] => Boolean(fact[1]));
+}
+
 /** What a load with a place on the calendar wants next. */
 function Next({ load, reader }: { load: PlanPage['load']; reader: LoadReader }) {
   const at = loadAddress(load.number);
@@ -146,15 +141,11 @@ function Next({ load, reader }: { load: PlanPage['load']; reader: LoadReader }) 
     case 'proposed':
       return <Act href={at} label="Look it over and approve it" small="Approving reserves its pieces." />;
     case 'approved':
-      return reader.mayLoad ? (
-        <Act
-          href={`${at}/load`}
-          label="Load it"
-          small="One level at a time from the floor, a photo of each."
-        />
-      ) : null;
-    case 'loaded':
-      return <Act href={`${at}/check`} label="The list before firing" small="Then it is started." />;
+      return reader.mayLoad ? <LoadIt load={load.number} /> : null;
+    case 'loaded': {
+      const [first] = firingActs(load, reader);
+      return first ? <Act {...first} /> : null;
+    }
     default:
       return null;
   }

@@ -1,4 +1,5 @@
 import type { FormState } from '../../server/core/routes.ts';
+import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import type { GroupProspect, KilnProspect, LoadInList } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
@@ -7,7 +8,7 @@ import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { loadAddress } from './load-parts.tsx';
 import { LoadStateMark } from './load-state.tsx';
-import { listed, percent, plannedTime, waitedWords } from './load-words.ts';
+import { listed, percent, upper, waitedWords } from './load-words.ts';
 import { pieceCount } from './plan-parts.tsx';
 
 interface Props {
@@ -113,8 +114,6 @@ function Waiting({ groups, reader }: Props) {
     </Panel>
   );
 }
-
-const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 function Group({ group, reader }: { group: GroupProspect; reader: LoadReader }) {
   const { firing, ready, notReady, oldest, wantedBy, kilns } = group;
@@ -258,7 +257,7 @@ function LoadTable({ loads, reader }: { loads: LoadInList[]; reader: LoadReader 
 }
 
 function whenWords(load: LoadInList, { now, timeZone }: LoadReader): string {
-  const at = (instant: number) => plannedTime(instant, now, timeZone);
+  const at = (instant: number) => shownTime(instant, now, timeZone);
   if (load.cancelledAt !== null) return `cancelled ${at(load.cancelledAt)}`;
   if (load.unloadedAt !== null) return `unloaded ${at(load.unloadedAt)}`;
   if (load.startedAt !== null) return `started ${at(load.startedAt)}`;

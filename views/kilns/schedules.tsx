@@ -12,7 +12,7 @@ import { Empty, Facts, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { CurvePlot } from './curve-plot.tsx';
-import { costWords } from './kiln-parts.tsx';
+import { moneyText } from './load-words.ts';
 
 const KIND_WORDS: Record<FiringKind, string> = {
   bisque: 'Bisque',
@@ -173,7 +173,7 @@ export function SchedulePage({ schedule, settings, kilns, reader }: PageProps) {
   );
 }
 
-/** '66 kWh, GBP 18.90; cold enough to empty 12.5 to 37 h after the end' */
+/** '66 kWh, £18.90; cold enough to empty 12.5 to 37 h after the end' */
 function estimateWords(
   { power }: Pick<KilnNow, 'power'>,
   { kWh, costMinor, coolHours: { from, to } }: Estimate,
@@ -182,7 +182,7 @@ function estimateWords(
   const drawn = [
     power === 'gas' && 'gas: not metered here',
     kWh !== null && `${Math.round(kWh)} kWh`,
-    costMinor !== null && costWords(costMinor, currency),
+    costMinor !== null && moneyText(costMinor, currency),
   ].filter((part) => part !== false);
   const cold = `cold enough to empty ${from === to ? to : `${from} to ${to}`} h after the end`;
   return [drawn.join(', '), cold].filter(Boolean).join('; ');

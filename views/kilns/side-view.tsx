@@ -1,6 +1,7 @@
+import { boxOf, splitOf } from '../../server/kilns/chamber.ts';
 import type { Problem } from '../../server/kilns/packing/problem.ts';
-import { type Floor, outlineBox, postsOn, splitAt } from './load-geometry.ts';
-import { fine, floorWords, type Look, mm } from './plan-parts.tsx';
+import { columnsUnder, type Floor, postsOn } from './load-geometry.ts';
+import { fine, floorWords, type Look, lookOfStand, mm } from './plan-parts.tsx';
 
 interface SideViewProps {
   problem: Problem;
@@ -19,7 +20,7 @@ const POST_MM = 30;
 
 /** The whole load from the front, to scale: shelves, posts and what stands on them, levels numbered from the floor. */
 export function SideView({ problem, floors, lookOf = () => 'plain', at }: SideViewProps) {
-  const { x0, x1 } = outlineBox(problem);
+  const { x0, x1 } = boxOf(problem.shelf);
   const top = problem.usableHeightMm;
   const isSplit = floors.some(({ part }) => part !== 'full');
   const hasLeft = floors.some(({ part }) => part === 'left');
@@ -28,7 +29,7 @@ export function SideView({ problem, floors, lookOf = () => 'plain', at }: SideVi
   const unit = Math.max((x1 - x0) / (SHOWN_PX - margins), top / 620);
   const left = hasLeft ? MARGIN_PX * unit : 8 * unit;
   const view = { x: x0 - left, y: -top - 10 * unit, w: x1 - x0 + margins * unit, h: top + 18 * unit };
-  const middle = splitAt(problem);
+  const middle = splitOf(problem.shelf);
   const span = (part: Floor['part']): [number, number] =>
     part === 'full' ? [x0, x1] : part === 'left' ? [x0, middle] : [middle, x1];
   return (
@@ -47,8 +48,13 @@ export function SideView({ problem, floors, lookOf = () => 'plain', at }: SideVi
         return (
           <g key={`${floor.part} ${floor.level}`}>
             {floor.level === 1 && (problem.floorPostMm ?? 0) > 0 && (
-              <Props
-                xs={postXs(problem, { ...floor, above: [floor.part] }, from, to)}
+              <Posts
+                xs={postXs(
+                  problem,
+                  { ...floor, above: [floor.part], columns: columnsUnder(floor, floors) },
+                  from,
+                  to,
+                )}
                 foot={0}
                 height={problem.floorPostMm ?? 0}
               />
@@ -57,15 +63,10 @@ export function SideView({ problem, floors, lookOf = () => 'plain', at }: SideVi
               .sort((a, b) => b.yMm - a.yMm)
               .map((stand) => {
                 const half = stand.r > 0 ? stand.r : stand.hw;
-                const look = stand.ids.some((id) => lookOf(id) === 'mine')
-                  ? 'mine'
-                  : stand.ids.some((id) => lookOf(id) === 'chosen')
-                    ? 'chosen'
-                    : 'plain';
                 return (
                   <rect
                     key={stand.ids[0]}
-                    class={`side-piece is-${look}`}
+                    class={`side-piece is-${lookOfStand(stand, lookOf)}`}
                     x={fine(stand.xMm - half)}
                     y={fine(-floor.baseMm - stand.heightMm)}
                     width={fine(2 * half)}
@@ -75,7 +76,7 @@ export function SideView({ problem, floors, lookOf = () => 'plain', at }: SideVi
                 );
               })}
             {floor.posts !== null && (
-              <Props xs={postXs(problem, floor, from, to)} foot={floor.baseMm} height={floor.roomMm} />
+              <Posts xs={postXs(problem, floor, from, to)} foot={floor.baseMm} height={floor.roomMm} />
             )}
             <rect
               class={isMeant ? 'side-shelf is-meant' : 'side-shelf'}
@@ -124,7 +125,7 @@ function postXs(problem: Problem, floor: Floor, from: number, to: number): numbe
   return known.length > 0 ? [...new Set(known)] : [from + POST_MM, to - POST_MM];
 }
 
-function Props({ xs, foot, height }: { xs: number[]; foot: number; height: number }) {
+function Posts({ xs, foot, height }: { xs: number[]; foot: number; height: number }) {
   return (
     <path
       class="side-post"

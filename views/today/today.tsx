@@ -4,6 +4,7 @@ import type { KilnDue } from '../../server/kilns/service/index.ts';
 import type { DueWords } from '../../server/today/words.ts';
 import type { WareDue } from '../../server/ware/service/index.ts';
 import { BoardIcon } from '../kilns/board-state.tsx';
+import { loadAddress } from '../kilns/load-parts.tsx';
 import { LoadStateIcon } from '../kilns/load-state.tsx';
 import { Chip, StateIcon } from '../ui/icons.tsx';
 import { Empty } from '../ui/panel.tsx';
@@ -188,7 +189,7 @@ function KilnCard({ due }: { due: KilnDue }) {
         <span>
           {load && (
             <>
-              <a href={`/kilns/loads/${load.number}`}>Load {load.number}</a>,{' '}
+              <a href={loadAddress(load.number)}>Load {load.number}</a>,{' '}
             </>
           )}
           <a href={`/kilns/${kiln.code}`}>{kiln.name}</a>

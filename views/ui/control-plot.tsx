@@ -1,5 +1,5 @@
 import { em, pc, placeLabels, scaleFor, short } from './plot.ts';
-import { Key, Mark } from './trend.tsx';
+import { Key, KeyLine, Mark } from './trend.tsx';
 
 interface Limits {
   low: number;
@@ -118,22 +118,11 @@ export function ControlPlot(props: ControlPlotProps) {
         {said.has('above') && <Key look="above" words="out, above" />}
         {said.has('below') && <Key look="below" words="out, below" />}
         {said.has('row') && <Key look="row" words="in a row on one side" />}
-        <Line look="centre" words={lines.centre} />
-        <Line look="reach" words={lines.limit} />
+        <KeyLine look="centre" words={lines.centre} />
+        <KeyLine look="reach" words={lines.limit} />
       </figcaption>
     </figure>
   );
 }
 
 const anchorAt = (x: number) => (x < 6 ? 'start' : x > 94 ? 'end' : 'middle');
-
-function Line({ look, words }: { look: 'centre' | 'reach'; words: string }) {
-  return (
-    <span>
-      <svg class="wide" viewBox="0 0 24 14" aria-hidden="true">
-        <path class={look} d="M0 7H24" />
-      </svg>{' '}
-      {words}
-    </span>
-  );
-}

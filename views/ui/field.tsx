@@ -14,7 +14,7 @@ const FormContext = createContext<FormState & { id: string }>({ typed: {}, error
 interface FormProps {
   action: string;
   method?: 'post' | 'get';
-  form?: FormState;
+  form?: FormState | undefined;
   /** Makes a double tap or a retry record once; sent as `key`. */
   idempotencyKey?: string;
   hidden?: Record<string, string | number | undefined>;

@@ -177,6 +177,18 @@ export function Key({ look, words }: { look: Look; words: string }) {
   );
 }
 
+/** What a line means; `look` is its class. */
+export function KeyLine({ look, words }: { look: string; words: string }) {
+  return (
+    <span>
+      <svg class="wide" viewBox="0 0 24 14" aria-hidden="true">
+        <path class={look} d="M0 7H24" />
+      </svg>{' '}
+      {words}
+    </span>
+  );
+}
+
 interface Tick {
   at: Instant;
   label: string;

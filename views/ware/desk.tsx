@@ -1,12 +1,12 @@
 import type { ComponentChildren } from 'preact';
-import type { Instant } from '../../server/core/clock.ts';
-import { DAY } from '../../server/core/clock.ts';
+import { DAY, type Instant } from '../../server/core/clock.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { formWord, formWords } from '../../server/ware/presets.ts';
 import { reasonWords } from '../../server/ware/reasons.ts';
 import type { Desk, Queue } from '../../server/ware/service/desk.ts';
 import type { PieceNow } from '../../server/ware/service/now.ts';
+import { daysWords, upper } from '../../server/ware/words.ts';
 import { Field, Form } from '../ui/field.tsx';
 import { Empty, More, Panel } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
@@ -139,13 +139,13 @@ const count = (pieces: readonly unknown[], what: string): string =>
 
 export const daysAgo = (at: Instant, now: Instant): string => {
   const days = Math.floor((now - at) / DAY);
-  return days === 0 ? 'today' : `${days} ${days === 1 ? 'day' : 'days'} ago`;
+  return days === 0 ? 'today' : `${daysWords(days)} ago`;
 };
 
 /** 'less than a day', '3 days' */
 export const daysSince = (at: Instant, now: Instant): string => {
   const days = Math.floor((now - at) / DAY);
-  return days === 0 ? 'less than a day' : `${days} ${days === 1 ? 'day' : 'days'}`;
+  return days === 0 ? 'less than a day' : daysWords(days);
 };
 
 /** What keeps a piece out, in words. */
@@ -194,9 +194,8 @@ function Some({
 
 function QueuePanel({ queue, now }: { queue: Queue; now: Instant }) {
   const { firing, ready, kept, oldest } = queue;
-  const words = firingWords(firing);
   return (
-    <Panel title={words.charAt(0).toUpperCase() + words.slice(1)}>
+    <Panel title={upper(firingWords(firing))}>
       <p>
         <b>{ready.length} ready</b>, {kept.length} not yet. The longest has waited {daysSince(oldest, now)}.
       </p>

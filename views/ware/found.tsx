@@ -3,10 +3,11 @@ import { shownTime } from '../../server/core/wall-time.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
 import { FORMS, formWord, PRESETS } from '../../server/ware/presets.ts';
 import type { ShelfPiece } from '../../server/ware/service/index.ts';
+import { upper } from '../../server/ware/words.ts';
 import { Choice, Field, Form, PhotoField, Submit, TextArea } from '../ui/field.tsx';
 import { Empty, Flash } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
-import { upper } from './register.tsx';
+import { Kept, keptField } from './register.tsx';
 
 const LOOKS = { greenware: 'not fired', bisque: 'bisqued', fired: 'glazed and fired' } as const;
 
@@ -97,29 +98,17 @@ function FoundPiece({ piece, reader }: { piece: ShelfPiece; reader: Reader }) {
 
 /** A technician puts a piece on the shelf by its photo. */
 export function NewFoundPage({ form, reader }: { form: FormState; reader: Reader }) {
-  const { kept } = form.typed;
-  const has = typeof kept === 'string';
+  const kept = keptField(form);
   return (
     <>
       <h1>A piece without a name</h1>
-      <Form
-        action="/ware/found/new"
-        form={form}
-        idempotencyKey={reader.key}
-        hidden={{ kept: has ? kept : undefined }}
-        takesFiles
-      >
-        {has && (
-          <figure class="tile">
-            <img src={`/files/${kept}`} alt="What you sent before" />
-            <figcaption>This photo is kept: no need to send it again.</figcaption>
-          </figure>
-        )}
+      <Form action="/ware/found/new" form={form} idempotencyKey={reader.key} hidden={{ kept }} takesFiles>
+        <Kept form={form} />
         <PhotoField
           name="photo"
-          label={has ? 'Another photo' : 'Photo'}
+          label={kept ? 'Another photo' : 'Photo'}
           hint="The whole piece: its owner knows it by that."
-          optional={has}
+          optional={kept !== undefined}
         />
         <Choice
           name="what"
@@ -132,11 +121,7 @@ export function NewFoundPage({ form, reader }: { form: FormState; reader: Reader
         <Choice
           name="looks"
           label="How it is"
-          options={[
-            { value: 'greenware', label: 'Not fired' },
-            { value: 'bisque', label: 'Bisqued' },
-            { value: 'fired', label: 'Glazed and fired' },
-          ]}
+          options={Object.entries(LOOKS).map(([value, words]) => ({ value, label: upper(words) }))}
         />
         <Field name="mark" label="Mark in the foot" maxlength={30} optional />
         <Field name="place" label="Where it stands now" maxlength={60} optional />

@@ -5,8 +5,6 @@ import { Empty, Flash, More, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 
-const KIND_WORDS = { household: 'household', class: 'class' } as const;
-
 interface GroupsProps {
   groups: Group[];
   mayMakeClass: boolean;
@@ -41,7 +39,7 @@ export function GroupsPage({ groups, mayMakeClass, done }: GroupsProps) {
                 <a key="name" href={`/ware/groups/${id}`}>
                   {name}
                 </a>,
-                KIND_WORDS[kind],
+                kind,
                 contact.name,
                 people.length,
               ],

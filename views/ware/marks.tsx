@@ -3,6 +3,7 @@ import type { Mark } from '../../server/ware/service/marks.ts';
 import { Field, Form, PhotoField, Submit } from '../ui/field.tsx';
 import { Empty, Flash, More, Panel } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
+import { Kept, keptField } from './register.tsx';
 
 /** How ware is marked so that it is found again after the fire. */
 export function MarkingAdvice() {
@@ -27,7 +28,7 @@ interface MarksProps {
 }
 
 export function MarksPage({ marks, form, maySeeAll, done, newKey }: MarksProps) {
-  const { kept } = form.typed;
+  const kept = keptField(form);
   return (
     <>
       {done && <Flash words={done} />}
@@ -55,24 +56,13 @@ export function MarksPage({ marks, form, maySeeAll, done, newKey }: MarksProps) 
       )}
       <div class="split">
         <Panel title="Add a mark">
-          <Form
-            action="/ware/marks"
-            form={form}
-            idempotencyKey={newKey}
-            hidden={{ kept: typeof kept === 'string' ? kept : undefined }}
-            takesFiles
-          >
-            {typeof kept === 'string' && (
-              <figure class="tile">
-                <img src={`/files/${kept}`} alt="What you sent before" />
-                <figcaption>This photo is kept: no need to send it again.</figcaption>
-              </figure>
-            )}
+          <Form action="/ware/marks" form={form} idempotencyKey={newKey} hidden={{ kept }} takesFiles>
+            <Kept form={form} />
             <PhotoField
               name="photo"
-              label={typeof kept === 'string' ? 'Another photo' : 'Photo'}
+              label={kept ? 'Another photo' : 'Photo'}
               hint="The foot of a pot with your mark, close up."
-              optional={typeof kept === 'string'}
+              optional={kept !== undefined}
             />
             <Field
               name="text"

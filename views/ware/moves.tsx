@@ -2,9 +2,8 @@ import type { ComponentChildren } from 'preact';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
-import { coneWithin } from '../../server/ware/cone.ts';
 import { firingWords } from '../../server/ware/firing.ts';
-import { asksFoot, heldBackMm } from '../../server/ware/gates.ts';
+import { asksFoot, heldBackMm, suits } from '../../server/ware/gates.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../../server/ware/reasons.ts';
 import {
@@ -14,6 +13,7 @@ import {
   STRANGER_TRAY_MM,
 } from '../../server/ware/service/index.ts';
 import type { WareSettings } from '../../server/ware/settings.ts';
+import { upper } from '../../server/ware/words.ts';
 import {
   Beside,
   Check,
@@ -27,14 +27,15 @@ import {
   TextArea,
 } from '../ui/field.tsx';
 import { More, Notice } from '../ui/panel.tsx';
-import { AlsoField, upper } from './register.tsx';
+import { AlsoField } from './register.tsx';
 import { FormOutline, StandingMark } from './shapes.tsx';
 
-export interface MoveProps {
+interface MoveProps {
   path: MovePath;
   label: string;
   piece: PieceNow;
-  others: number[];
+  /** Of its batch, at the same point: one tick takes them along. */
+  others: PieceNow[];
   form: FormState;
   reader: Reader;
   settings: WareSettings;
@@ -66,7 +67,7 @@ export function MovePage(props: MoveProps) {
         idempotencyKey={reader.key}
         takesFiles={path === 'return'}
       >
-        {others.length > 0 && <AlsoField others={others} />}
+        <AlsoField others={others.map((other) => other.number)} />
         {fieldsOf(props)}
         <Submit label={label} />
       </Form>
@@ -98,19 +99,21 @@ const noteField = (label = 'Note', optional = true) => (
 );
 
 function fieldsOf(props: MoveProps): ComponentChildren {
-  const { path, piece, settings, groups } = props;
+  const { path, piece, others, settings, groups } = props;
   switch (path) {
     case 'glazes':
       return glazeFields(props);
     case 'hand-in': {
-      if (!asksFoot(piece)) return null;
-      const far = heldBackMm(piece.glazes, settings);
-      const runny = piece.glazes.some(({ isRunny }) => isRunny);
+      // Those that go along may carry other glazes: what the runniest of them asks for holds for all.
+      const coats = [piece, ...others].filter(asksFoot).flatMap(({ glazes }) => glazes);
+      if (coats.length === 0) return null;
+      const far = heldBackMm(coats, settings);
+      const runny = coats.some(({ isRunny }) => isRunny);
       return (
         <Check
           name="heldBack"
           label={`The foot is wiped and the glaze ends ${far} mm above it`}
-          hint={runny ? 'One of its glazes runs: it stands on a tray, too.' : undefined}
+          hint={runny ? 'One of these glazes runs: it stands on a tray, too.' : undefined}
         />
       );
     }
@@ -245,13 +248,12 @@ export const COATS = ['first', 'second', 'third'] as const;
 const COAT_LABELS = ['First glaze', 'Over it', 'And over that'];
 
 function glazeFields({ piece, buckets }: MoveProps) {
-  const { cone, kind } = piece.final;
-  const takes = ({ cones }: BucketNow) =>
-    kind !== 'glaze' || (cones !== null && coneWithin(cone, cones.from, cones.to));
+  const { final } = piece;
+  const takes = ({ cones }: BucketNow) => suits(cones, final);
   const label = (bucket: BucketNow) => {
     const { cones, name, code } = bucket;
     const range = cones && (cones.from === cones.to ? cones.from : `${cones.from} to ${cones.to}`);
-    return `${name} ${code}${range ? `, cone ${range}` : ', cones not known'}${takes(bucket) ? '' : ` (not ${cone})`}`;
+    return `${name} ${code}${range ? `, cone ${range}` : ', cones not known'}${takes(bucket) ? '' : ` (not ${final.cone})`}`;
   };
   const sorted = [...buckets].sort(
     (a, b) => Number(takes(b)) - Number(takes(a)) || a.name.localeCompare(b.name),

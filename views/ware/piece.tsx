@@ -1,3 +1,4 @@
+import { gravityFigure } from '../../server/buckets/sentences.ts';
 import { mass } from '../../server/core/units.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
@@ -8,9 +9,9 @@ import { faultWords } from '../../server/ware/outcome.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { sizeWords, whereWords } from '../../server/ware/sentences.ts';
 import type { MovePath, PieceGlaze, PieceNow } from '../../server/ware/service/index.ts';
+import { upper } from '../../server/ware/words.ts';
 import { Facts, Flash, type FlashProps, More, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
-import { upper } from './register.tsx';
 import { FormOutline, Holds, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 /** One thing that was done to a piece, in words. */
@@ -163,10 +164,7 @@ function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
     ],
     ['Wanted', `${upper(firingWords(piece.final))}${piece.isOnce ? ', fired once' : ''}`],
     ['Size', `${sizeWords(measured)}, ${when}${measured.byTechnician ? ' by a technician' : ''}`],
-    [
-      'In the kiln',
-      `${sizeWords(asPacked)}${clay ? '' : ', as measured: how its clay shrinks is not known'}`,
-    ],
+    ['In the kiln', `${sizeWords(asPacked)}${packedWords(piece)}`],
     ['Thickest part', `${piece.thickestMm} mm`],
   ];
   if (piece.kg !== null) items.push(['Weight', mass(piece.kg, reader.units)]);
@@ -183,6 +181,12 @@ function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
   return <Facts items={items} />;
 }
 
+/** Where the size in the kiln comes from, when nobody measured it as it stands there. */
+function packedWords({ measured, clay }: PieceNow): string {
+  if (!clay) return ', as measured: how its clay shrinks is not known';
+  return measured.when === 'wet' ? ', estimated from its wet size' : '';
+}
+
 function GlazeList({ glazes }: { glazes: PieceGlaze[] }) {
   return (
     <ol class="glaze-list">
@@ -193,7 +197,7 @@ function GlazeList({ glazes }: { glazes: PieceGlaze[] }) {
           {load === null ? ', not fired yet' : `, fired in load ${load}`}
           {bucket && gravity !== null && (
             <small>
-              {`read ${gravity.toFixed(2)} then${reading === null ? '' : ` (no. ${reading})`}`}
+              {`specific gravity ${gravityFigure(gravity)} then${reading === null ? '' : ` (reading ${reading})`}`}
               {batchNumber !== null && `, batch ${batchNumber}`}
             </small>
           )}

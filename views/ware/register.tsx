@@ -4,6 +4,7 @@ import type { Reader } from '../../server/ware/actions/reader.ts';
 import type { Atmosphere, FiringKind } from '../../server/ware/firing.ts';
 import { FORMS, type Form as FormName, formWord, PRESETS } from '../../server/ware/presets.ts';
 import type { Clay, Group, PieceNow } from '../../server/ware/service/index.ts';
+import { upper } from '../../server/ware/words.ts';
 import {
   Beside,
   Check,
@@ -28,8 +29,6 @@ const HINTS: Record<FormName, string> = {
   tile: 'flat, with corners',
   other: 'you measure it',
 };
-
-export const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** The first tap: what it is. */
 export function PickFormPage({ technician }: { technician: boolean }) {
@@ -78,7 +77,7 @@ export interface Start {
   atmosphere: Atmosphere;
   wantedBy?: string | undefined;
   group: string | null;
-  /** 'me', a group's name, or null for whoever owns it. */
+  /** 'me', the name of a group or of somebody else who pays, or null for whoever owns it. */
   payer: string | null;
   mark: string;
   place: string;
@@ -118,7 +117,6 @@ const carriedOver = ({ mark, place }: Start): string =>
 
 function sizeFields({ form, shape, widthMm, depthMm, heightMm, thickestMm }: Start) {
   const isRound = shape === 'circle';
-  const figure = (value: number) => Math.round(value * 10) / 10;
   return (
     <>
       {form === 'other' && (
@@ -139,18 +137,18 @@ function sizeFields({ form, shape, widthMm, depthMm, heightMm, thickestMm }: Sta
             form === 'other' ? 'Widest' : isRound ? 'Across' : form === 'cup' ? 'Across, with handle' : 'Wide'
           }
           unit="mm"
-          value={figure(widthMm)}
+          value={widthMm}
         />
         {(!isRound || form === 'other') && (
           <NumberField
             name="depthMm"
             label={form === 'cup' ? 'Across, without' : 'Deep'}
             unit="mm"
-            value={isRound ? undefined : figure(depthMm)}
+            value={isRound ? undefined : depthMm}
             optional={form === 'other'}
           />
         )}
-        <NumberField name="heightMm" label="High" unit="mm" value={figure(heightMm)} />
+        <NumberField name="heightMm" label="High" unit="mm" value={heightMm} />
         <NumberField name="thickestMm" label="Thickest part" unit="mm" value={thickestMm} />
       </Beside>
     </>
@@ -182,6 +180,8 @@ function pieceFields(
     : !isNew && [mark, place, note, wantedBy, kg, isClosed, payer].some(Boolean);
   const carried = isNew && !isRefused ? carriedOver(start) : '';
   const own = groups.filter(({ mayRegister, name }) => mayRegister || name === start.group);
+  const payers = new Set(own.map(({ name }) => name));
+  if (payer !== null && payer !== 'me') payers.add(payer);
   return (
     <>
       {start.form === 'other' && (
@@ -290,7 +290,7 @@ function pieceFields(
           />
           <Check name="hole" label="It has a hole for steam" checked={start.hasHole} />
           <NumberField name="kg" label="Weight" unit={massUnit(reader.units)} value={start.kg} optional />
-          {own.length > 0 && (
+          {payers.size > 0 && (
             <Select
               name="payer"
               label="Who pays"
@@ -298,7 +298,7 @@ function pieceFields(
               none="Whose it is"
               options={[
                 { value: 'me', label: 'Me' },
-                ...own.map(({ name }) => ({ value: name, label: name })),
+                ...[...payers].map((name) => ({ value: name, label: name })),
               ]}
               optional
             />
@@ -317,7 +317,8 @@ function pieceFields(
   );
 }
 
-const Kept = ({ form }: { form: FormState }) =>
+/** The photo that a refused form brought. */
+export const Kept = ({ form }: { form: FormState }) =>
   typeof form.typed.kept === 'string' ? (
     <figure class="tile">
       <img src={`/files/${form.typed.kept}`} alt="What you sent before" />
@@ -325,7 +326,7 @@ const Kept = ({ form }: { form: FormState }) =>
     </figure>
   ) : null;
 
-const keptField = ({ typed }: FormState) => (typeof typed.kept === 'string' ? typed.kept : undefined);
+export const keptField = ({ typed }: FormState) => (typeof typed.kept === 'string' ? typed.kept : undefined);
 
 export function RegisterPage(props: FieldsProps) {
   const { start, form, reader } = props;

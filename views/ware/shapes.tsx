@@ -1,7 +1,6 @@
 import type { JSX } from 'preact';
 import { faultWords } from '../../server/ware/outcome.ts';
-import type { Form } from '../../server/ware/presets.ts';
-import { FORMS } from '../../server/ware/presets.ts';
+import { type Form, isForm } from '../../server/ware/presets.ts';
 import type { PieceNow } from '../../server/ware/service/index.ts';
 import { STAGE_WORDS, type Stage } from '../../server/ware/stage.ts';
 
@@ -25,8 +24,6 @@ const OUTLINES: Record<Form, JSX.Element> = {
     </>
   ),
 };
-
-const isForm = (form: string): form is Form => (FORMS as readonly string[]).includes(form);
 
 /** The outline of a form; the words beside it name it. */
 export const FormOutline = ({ form }: { form: string }) => (

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { HOUR, type Instant, MINUTE } from '../../core/clock.ts';
+import { FUTURE, HOUR, type Instant, MINUTE } from '../../core/clock.ts';
 import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { fromStored } from '../events.ts';
@@ -33,7 +33,6 @@ export interface Recorded {
   bucket: BucketNow;
 }
 
-const FUTURE = 5 * MINUTE;
 /** No statement waits longer: see `statement_timeout`. */
 const LONGEST_WAIT = MINUTE / 4;
 const MEMBERS_BACKDATE = 48 * HOUR;

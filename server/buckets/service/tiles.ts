@@ -3,7 +3,7 @@ import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
-import { choice, code, text } from '../../core/forms.ts';
+import { choice, code, sha256, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import * as tiles from '../store/tiles.ts';
 import * as store from '../store.ts';
@@ -22,10 +22,7 @@ export const tileForm = z.strictObject({
   /** What it says of a glaze that is on test. */
   verdict: choice(['accepted', 'not-accepted', 'picture-only']).optional(),
   /** A photo that came with this form before, when something else in it was refused. */
-  kept: z
-    .string()
-    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
-    .optional(),
+  kept: sha256('Choose the photo again.').optional(),
 });
 
 const MOST_TILES = 200;

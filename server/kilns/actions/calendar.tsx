@@ -3,6 +3,7 @@ import { FeedPage, NewFeedPage } from '../../../views/kilns/feed.tsx';
 import { PlanLoadPage } from '../../../views/kilns/plan-load.tsx';
 import { printedAddress } from '../../core/address.ts';
 import { type Answer, download, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import { absolute, actInSecret } from '../../members/visit.ts';
 import { dateOf, daysFrom, mondayOf, weeksOfMonth } from '../calendar.ts';
 import {
   calendarFeed,
@@ -16,7 +17,7 @@ import {
   unplanForm,
   unplanLoad,
 } from '../service/index.ts';
-import { loadNumber, loadReaderOf } from './load-reader.ts';
+import { doneIn, loadNumber, loadReaderOf } from './load-reader.ts';
 
 /** A week or a month of the kilns. */
 export async function showCalendarPage(visit: Visit): Promise<Answer> {
@@ -53,7 +54,7 @@ const isDate = (typed: unknown): typed is string =>
   /^20\d\d-\d\d-\d\d$/.test(typed) &&
   new Date(`${typed}T00:00Z`).toJSON()?.startsWith(typed) === true;
 
-const PLANNED: Record<string, string> = {
+const PLANNED = {
   plan: 'It is on the calendar.',
   unplan: 'It is off the calendar.',
 };
@@ -61,14 +62,13 @@ const PLANNED: Record<string, string> = {
 /** When a load could be fired. */
 export async function showPlanPage(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const plan = await showPlan(visit.read, loadNumber(visit));
-  const { did } = visit.query;
   return page(
     `When to fire load ${plan.load.number}`,
     'kilns',
     <PlanLoadPage
       plan={plan}
       form={form}
-      done={typeof did === 'string' && Object.hasOwn(PLANNED, did) ? (PLANNED[did] ?? null) : null}
+      done={doneIn(visit, form, PLANNED)}
       scheduleWord={plan.settings.scheduleWord}
       reader={loadReaderOf(visit)}
     />,
@@ -104,21 +104,21 @@ export async function showFeed(visit: Visit): Promise<Answer> {
     'kilns',
     <FeedPage
       madeAt={await ownFeed(visit.read)}
-      done={visit.query.did === 'end' ? 'The link has ended. Nothing can read the calendar with it.' : null}
+      done={doneIn(visit, emptyForm(), {
+        end: 'The link has ended. Nothing can read the calendar with it.',
+      })}
       reader={loadReaderOf(visit)}
     />,
   );
 }
 
-/** The secret is in no store of ours, so this takes no idempotency key: a second tap makes a second link. */
+/** A second tap makes a second link: the secret of the first is in no store of ours. */
 export async function makeOwnFeed(visit: Visit): Promise<Answer> {
-  const { services, request, caller, now } = visit;
-  const secret = await services.database.transaction((tx) => makeFeed({ tx, actor: caller, now }));
-  const base = services.config.publicUrl ?? `${request.protocol}://${request.host}`;
+  const secret = await actInSecret(visit, makeFeed);
   return page(
     'Your calendar link',
     'kilns',
-    <NewFeedPage url={new URL(`/calendar/${secret}.ics`, base).href} />,
+    <NewFeedPage url={absolute(visit, `/calendar/${secret}.ics`)} />,
   );
 }
 

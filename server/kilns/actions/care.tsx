@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { CareFormPage, VoidCarePage } from '../../../views/kilns/care.tsx';
 import { text } from '../../core/forms.ts';
+import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import {
   CARE_KINDS,
@@ -8,15 +9,15 @@ import {
   findCare,
   findKiln,
   kilnSettings,
+  MOST_ELEMENTS,
   newestOhms,
   noteCare,
   voidCare,
 } from '../service/index.ts';
-import { kilnReader, numberIn } from './kiln-reader.ts';
+import { kilnReader } from './kiln-reader.ts';
 
 /** Fields for the ohms of a kiln that was never measured. */
 const ELEMENTS = 6;
-const MOST_ELEMENTS = 24;
 
 export async function showCare(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const kiln = await findKiln(visit.read, visit.param('code'));
@@ -48,9 +49,12 @@ export const saveCare = (visit: Visit): Promise<Answer> =>
 
 const voidForm = z.object({ reason: text(500) });
 
+const entryNumber = (visit: Visit): number =>
+  numberIn(visit, 'number', 'There is no entry with this number.');
+
 export async function showVoidCare(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const code = visit.param('code');
-  const number = numberIn(visit);
+  const number = entryNumber(visit);
   const [kiln, entry] = await Promise.all([findKiln(visit.read, code), findCare(visit.read, code, number)]);
   return page(
     'Strike out',
@@ -65,7 +69,7 @@ export const strikeOutCare = (visit: Visit): Promise<Answer> =>
     async () => {
       const code = visit.param('code');
       const { reason } = visit.form(voidForm);
-      await visit.act((act) => voidCare(act, code, numberIn(visit), reason));
+      await visit.act((act) => voidCare(act, code, entryNumber(visit), reason));
       return go(`/kilns/${code}?done=struck-out`);
     },
   );

@@ -2,8 +2,7 @@ import { FaultsPage } from '../../../views/kilns/faults.tsx';
 import { CurvePage } from '../../../views/kilns/firing-curve.tsx';
 import { type Answer, emptyForm, page, type Visit } from '../../core/routes.ts';
 import { faultsForm, faultTables, judgeFiring, kilnSettings } from '../service/index.ts';
-import { doneIn } from './firing-during.tsx';
-import { loadNumber, loadReaderOf } from './load-reader.ts';
+import { doneIn, loadNumber, loadReaderOf } from './load-reader.ts';
 
 const DONE = { log: 'The log is in.', cones: 'The cones are kept.' };
 

@@ -16,9 +16,9 @@ import {
   strikeOutEvent,
   strikeOutForm,
 } from '../service/index.ts';
-import { loadNumber, loadReaderOf } from './load-reader.ts';
+import { doneIn, loadNumber, loadReaderOf } from './load-reader.ts';
 
-const DONE: Record<string, string> = {
+const DONE = {
   read: 'Written down.',
   line: 'The line is written.',
   off: 'It is off. It cools from now on.',
@@ -26,16 +26,6 @@ const DONE: Record<string, string> = {
   opened: 'Written down: opened.',
   struck: 'Struck out.',
 };
-
-/** What came of the last act, by the address of the page that tells it. */
-export function doneIn(
-  { query }: Visit,
-  form: FormState,
-  words: Record<string, string> = DONE,
-): string | null {
-  const did = typeof query.did === 'string' && Object.hasOwn(words, query.did) ? query.did : '';
-  return form.errors.length > 0 ? null : (words[did] ?? null);
-}
 
 const at = (visit: Visit, pageName: string): string => `/kilns/loads/${loadNumber(visit)}/${pageName}`;
 

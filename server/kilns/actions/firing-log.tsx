@@ -1,5 +1,5 @@
 import { LogColumnsPage, LogPage } from '../../../views/kilns/log-import.tsx';
-import { Conflict, Invalid } from '../../core/errors.ts';
+import { Invalid } from '../../core/errors.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import {
   choiceTyped,
@@ -57,9 +57,6 @@ export const sendFile = (visit: Visit): Promise<Answer> =>
     (form) => showLog(visit, form),
     async () => {
       const number = loadNumber(visit);
-      const { state } = (await showFiring(visit.read, number)).load;
-      if (!['firing', 'cooling', 'unloaded'].includes(state))
-        throw new Conflict(`Load ${number} is ${state}: a log belongs to a firing that was started.`);
       const isPasted = visit.typed.text !== undefined;
       const packed = isPasted
         ? await packLog(visit.form(pasteForm).text, 'text')
@@ -81,7 +78,7 @@ function fileIn(visit: Visit): Buffer {
 /** Reads the whole log by the chosen columns: to see what comes of it, or to keep it. */
 export function importLog(visit: Visit): Promise<Answer> {
   const { typed } = visit;
-  const file = typeof typed.file === 'string' && /^[0-9a-f]{64}$/.test(typed.file) ? typed.file : null;
+  const { data: file = null } = importForm.shape.file.safeParse(typed.file);
   return visit.submit(
     (form) => (file === null ? showLog(visit, form) : showColumns(visit, file, form)),
     async () => {

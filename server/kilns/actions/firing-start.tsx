@@ -6,16 +6,16 @@ import {
   checkBeforeFiring,
   checkFields,
   kilnSettings,
+  MOST_TURNS,
   showFiring,
   startFiring,
   startForm,
   watchRow,
 } from '../service/index.ts';
 import { gather, movedPaths, rowCount, rowsIn, wantsMoreRows } from '../typed-rows.ts';
-import { loadNumber, loadReaderOf } from './load-reader.ts';
+import { doneIn, loadNumber, loadReaderOf } from './load-reader.ts';
 
 const TURN = { name: 'watcher', from: 'from', to: 'to' } as const;
-const MOST_TURNS = 12;
 
 export async function showCheck(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const number = loadNumber(visit);
@@ -78,7 +78,7 @@ export async function showStart(visit: Visit, form: FormState = emptyForm()): Pr
     <StartPage
       firing={firing}
       form={form}
-      done={visit.query.did === 'checked' && form.errors.length === 0 ? 'The list is kept.' : null}
+      done={doneIn(visit, form, { checked: 'The list is kept.' })}
       reader={loadReaderOf(visit)}
     />,
   );

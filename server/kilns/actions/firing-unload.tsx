@@ -18,9 +18,9 @@ import {
   unloadKiln,
 } from '../service/index.ts';
 import { gather, isBlank, movedPaths } from '../typed-rows.ts';
-import { confirmed, doneIn } from './firing-during.tsx';
+import { confirmed } from './firing-during.tsx';
 import { numbersIn } from './load-list.tsx';
-import { loadNumber, loadReaderOf } from './load-reader.ts';
+import { doneIn, loadNumber, loadReaderOf } from './load-reader.ts';
 
 const DONE = {
   unloaded: 'It is empty, and the owners were told.',

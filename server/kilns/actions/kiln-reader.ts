@@ -1,5 +1,4 @@
 import type { Instant } from '../../core/clock.ts';
-import { NotFound } from '../../core/errors.ts';
 import { may } from '../../core/policy.ts';
 import type { Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
@@ -22,10 +21,3 @@ export const kilnReader = (visit: Visit): KilnReader => ({
   now: visit.now,
   key: randomSecret(),
 });
-
-/** A number in an address. @throws NotFound where there is none */
-export function numberIn(visit: Visit, name = 'number'): number {
-  const raw = visit.param(name);
-  if (!/^[1-9]\d{0,8}$/.test(raw)) throw new NotFound('There is nothing with this number.');
-  return Number(raw);
-}

@@ -1,7 +1,7 @@
 import { LoadsPage } from '../../../views/kilns/proposals.tsx';
 import { Conflict } from '../../core/errors.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
-import type { LoadState } from '../schema.ts';
+import type { LoadState } from '../load-fold.ts';
 import {
   listKilns,
   listLoads,

@@ -1,8 +1,8 @@
 import type { Instant } from '../../core/clock.ts';
-import { NotFound } from '../../core/errors.ts';
 import { isAnswered } from '../../core/idempotency.ts';
+import { numberIn } from '../../core/param.ts';
 import { may } from '../../core/policy.ts';
-import { type Answer, go, type Visit } from '../../core/routes.ts';
+import { type Answer, type FormState, go, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 
 /** For whom a page of a load is made. */
@@ -28,10 +28,18 @@ export const loadReaderOf = (visit: Visit): LoadReader => ({
 });
 
 /** The load's number in the address. @throws NotFound for what cannot be one */
-export function loadNumber(visit: Visit): number {
-  const raw = visit.param('number');
-  if (!/^[1-9]\d{0,8}$/.test(raw)) throw new NotFound('There is no load with this number.');
-  return Number(raw);
+export const loadNumber = (visit: Visit): number =>
+  numberIn(visit, 'number', 'There is no load with this number.');
+
+/** What came of the last act, by the address of the page that tells it; nothing beside what was refused. */
+export function doneIn(
+  { query }: Visit,
+  form: FormState,
+  words: Readonly<Record<string, string>>,
+): string | null {
+  const { did } = query;
+  if (form.errors.length > 0 || typeof did !== 'string' || !Object.hasOwn(words, did)) return null;
+  return words[did] ?? null;
 }
 
 /** Runs what takes long before an act, unless the form was answered before: a retry stores nothing anew. */
@@ -49,7 +57,6 @@ export const backTo =
     go(`/kilns/loads/${loadNumber(visit)}${page}`);
 
 export const backToPiece = async (visit: Visit): Promise<Answer> => {
-  const piece = visit.param('piece');
-  if (!/^[1-9]\d{0,8}$/.test(piece)) throw new NotFound('There is no piece with this number.');
+  const piece = numberIn(visit, 'piece', 'There is no piece with this number.');
   return go(`/kilns/loads/${loadNumber(visit)}/pieces/${piece}`);
 };

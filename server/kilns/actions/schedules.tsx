@@ -1,5 +1,6 @@
 import { ScheduleFormPage, SchedulePage, SchedulesPage } from '../../../views/kilns/schedules.tsx';
 import { Invalid } from '../../core/errors.ts';
+import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fieldOfStep, readSchedule, stepRows, typedFrom, withUsualSteps } from '../schedule-form.ts';
 import {
@@ -14,7 +15,7 @@ import {
   writeUsualSchedules,
 } from '../service/index.ts';
 import { movedPaths, wantsMoreRows } from '../typed-rows.ts';
-import { kilnReader, numberIn } from './kiln-reader.ts';
+import { kilnReader } from './kiln-reader.ts';
 
 export async function showSchedules(visit: Visit): Promise<Answer> {
   const [schedules, settings] = await Promise.all([
@@ -29,8 +30,11 @@ export async function showSchedules(visit: Visit): Promise<Answer> {
   );
 }
 
+const scheduleNumber = (visit: Visit): number =>
+  numberIn(visit, 'number', 'There is no schedule with this number.');
+
 export async function showSchedule(visit: Visit): Promise<Answer> {
-  const number = numberIn(visit);
+  const number = scheduleNumber(visit);
   const [schedule, settings, kilns] = await Promise.all([
     findSchedule(visit.read, number),
     kilnSettings(visit.read),
@@ -49,7 +53,7 @@ export async function addUsualSchedules(visit: Visit): Promise<Answer> {
 }
 
 export async function takeScheduleOut(visit: Visit): Promise<Answer> {
-  await visit.act((act) => retireSchedule(act, numberIn(visit)));
+  await visit.act((act) => retireSchedule(act, scheduleNumber(visit)));
   return go('/kilns/schedules');
 }
 
@@ -89,7 +93,7 @@ export async function showNewSchedule(visit: Visit, form?: FormState): Promise<A
 }
 
 export async function showEditSchedule(visit: Visit, form?: FormState): Promise<Answer> {
-  const schedule = await findSchedule(visit.read, numberIn(visit));
+  const schedule = await findSchedule(visit.read, scheduleNumber(visit));
   return showForm(visit, schedule, form ?? emptyForm(typedFrom(schedule)));
 }
 
@@ -104,7 +108,7 @@ export const saveSchedule = (visit: Visit): Promise<Answer> =>
   save(
     visit,
     (form) => showEditSchedule(visit, form),
-    (command) => visit.act((act) => replaceSchedule(act, numberIn(visit), command)),
+    (command) => visit.act((act) => replaceSchedule(act, scheduleNumber(visit), command)),
   );
 
 /** The button that only adds rows does that; else it is saved, its faults beside the steps they were typed into. */

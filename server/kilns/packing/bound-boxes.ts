@@ -33,11 +33,12 @@ const rounded =
 
 /**
  * The weights of boxes on a rectangular shelf by pairs of dual feasible functions f along x and g along y, heaviest
- * first, at most `wanted`, found in about `work` multiplications: f(w)·g(d) sums to at most 1 on one shelf (Fekete and Schepers). Boxes may turn: on a square
- * shelf the packing mirrored on its diagonal is another one with every box turned, and the two together say that the
- * mean of f(w)·g(d) and f(d)·g(w) sums to at most 1; on other shelves a box weighs the lesser of both, or that one
- * way it fits. Boxes grow by the gap. A round piece of radius r counts as the box of half side (r + g)/√2 − g: two such
- * boxes of pieces that are g apart are themselves apart by g in x or in y. None where the shelf is no rectangle.
+ * first, at most `wanted`, found in about `work` multiplications: f(w)·g(d) sums to at most 1 on one shelf (Fekete and
+ * Schepers). Boxes may turn: on a square shelf the packing mirrored on its diagonal is another one with every box
+ * turned, and the two together say that the mean of f(w)·g(d) and f(d)·g(w) sums to at most 1; on other shelves a box
+ * weighs the lesser of both, or that one way it fits. Boxes grow by the gap. A round piece of radius r counts as the
+ * box of half side (r + g)/√2 − g: two such boxes of pieces that are g apart are themselves apart by g in x or in y.
+ * None where the shelf is no rectangle.
  */
 export function boxWeights(floor: Floor, items: Item[], wanted: number, work: number): Weight[] {
   if (!floor.box || items.length === 0) return [];

@@ -1,4 +1,6 @@
+import { middleOf } from './chamber.ts';
 import type { KeepOut, Piece, Problem, StackKind } from './problem.ts';
+import { LIKE_SIZE, MOST, NEST_STEP } from './ware.ts';
 
 // What can stand on one shelf at most, as weights: for every weight here and every set of pieces that stand on one
 // shelf as the rules ask, the pieces' weights sum to no more than the shelf's. Each says why.
@@ -50,9 +52,6 @@ export interface Weight {
   halfPosts: number;
 }
 
-const MOST: Record<StackKind, number> = { nest: 3, 'rim-to-rim': 2, pile: 4, 'on-edge': 1, none: 1 };
-const NEST_STEP = 0.4;
-const LIKE_SIZE = 1.1;
 const SLACK = 1e-6;
 
 /**
@@ -146,7 +145,7 @@ export function floorOf(problem: Problem): Floor {
       [0, 1, shelf.depthMm - edge],
     ];
   const clear = (problem.splitGapMm ?? 0) / 2;
-  const middle = rectangle ? shelf.widthMm / 2 : 0;
+  const middle = middleOf(problem);
   const halves = [within(full, [[1, 0, middle - clear]]), within(full, [[-1, 0, -middle - clear]])].sort(
     (a, b) => measure(b).area - measure(a).area,
   );
@@ -163,8 +162,8 @@ const TRIED = 24;
 
 /**
  * Whether an item stands somewhere on a shelf, clear of what must be kept out: with `spare` below 0 surely, above 0
- * perhaps. Where
- * something is in the way, and for boxes on half of a round shelf, only some places are tried: then only yes is proven.
+ * perhaps. Where something is in the way, and for boxes on half of a round shelf, only some places are tried: then only
+ * yes is proven.
  */
 export function standsAlone(region: Region, item: Item, spare: number, out: KeepOut[]): boolean {
   const { round, width, depth } = item;
@@ -264,8 +263,6 @@ export function areaWeight(problem: Problem, floor: Floor, items: Item[]): Weigh
   };
 }
 
-const middleOf = ({ shelf }: Problem) => (shelf.shape === 'rectangle' ? shelf.widthMm / 2 : 0);
-
 /**
  * Points that keep their distance. With pieces that keep a gap g, points at least ρ inside their pieces and, within
  * one piece, at least δ = 2ρ + g apart are all δ apart and at least ρ inside the floor; such points number at most
@@ -293,7 +290,11 @@ export function pointWeight(floor: Floor, items: Item[], inside: number): Weight
   return { of, full, half: floor.half ? Math.min(full, most(floor.half)) : 0, fullPosts: 0, halfPosts: 0 };
 }
 
-/** Least R/r for n equal circles of radius r in one of radius R, where it is proven; reference values 7.3. */
+/**
+ * Least R/r for n equal circles of radius r in one of radius R, rounded down: E. Specht, "The best known packings of
+ * equal circles in a circle" (2014), for those n for which it is proven (Graham 1968, Pirl 1969, Melissen 1994, Fodor
+ * 1999, 2000, 2003).
+ */
 const PROVEN: [n: number, ratio: number][] = [
   [2, 2],
   [3, 2.1547005],
@@ -310,7 +311,7 @@ const PROVEN: [n: number, ratio: number][] = [
   [19, 4.8637033],
 ];
 
-/** R/r that is enough for n equal circles in one, from best known packings, rounded up. */
+/** R/r that is enough for n equal circles in one, rounded up: the same tables. */
 const ENOUGH: [n: number, ratio: number][] = [
   [2, 2],
   [3, 2.1547006],
@@ -363,8 +364,8 @@ const eroded = ({ disc, lines }: Region, by: number): Region => ({
 });
 
 /**
- * The largest convex polygon in a disc whose sides are at least so long: regular with as many corners as go on the circle,
- * as no polygon of b corners in a disc has more area or perimeter than the regular one. Oler's bound holds for
+ * The largest convex polygon in a disc whose sides are at least so long: regular with as many corners as go on the
+ * circle, as no polygon of b corners in a disc has more area or perimeter than the regular one. Oler's bound holds for
  * the hull of the points, whose sides are that long.
  */
 function hullIn(radius: number, side: number): { area: number; perimeter: number } {

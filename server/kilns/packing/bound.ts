@@ -10,13 +10,12 @@ import {
   type Weight,
 } from './bound-floor.ts';
 import { type Column, type Programme, type Row, type Solver, solver } from './bound-solver.ts';
-import type { KeepOut, Plan, Problem } from './problem.ts';
+import { type KeepOut, LIMIT_MS, type Plan, type Problem } from './problem.ts';
 
 // What no plan can beat. The problem is relaxed: how pieces stand on a shelf is forgotten but for weights that every
 // arrangement obeys (bound-floor.ts, bound-boxes.ts), and which shelf stands on which but for heights that must add up.
 // What is left is a small mixed integer programme.
 
-const LIMIT_MS = 2000;
 const SHARE = 0.25;
 /** Of the time left, for one try at the worth: the rest is for finer ones and the number of loads. */
 const FOR_VALUE = 0.6;

@@ -200,7 +200,7 @@ function cut(region: Region, a: number, b: number, c: number): Region {
 }
 
 /** mm² of the whole shelf. */
-export function outlineAreaOf({ shelf }: Problem): number {
+export function outlineAreaOf({ shelf }: Pick<Problem, 'shelf'>): number {
   if (shelf.shape === 'rectangle') return shelf.widthMm * shelf.depthMm;
   if (shelf.shape === 'round') return (Math.PI * shelf.diameterMm ** 2) / 4;
   return (shelf.sides * Math.tan(Math.PI / shelf.sides) * shelf.acrossFlatsMm ** 2) / 4;

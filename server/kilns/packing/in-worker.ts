@@ -1,5 +1,5 @@
 import { Worker } from 'node:worker_threads';
-import type { Plan, Problem } from './problem.ts';
+import { LIMIT_MS, type Plan, type Problem } from './problem.ts';
 
 /** Why a worker brought no plan. */
 export type StopReason = 'took too long' | 'called off' | 'died';
@@ -8,18 +8,12 @@ export type StopReason = 'took too long' | 'called off' | 'died';
 export class PackingStopped extends Error {
   readonly reason: StopReason;
   constructor(reason: StopReason, cause?: unknown) {
-    super(
-      `The packing ${reason === 'took too long' ? reason : `was ${reason === 'died' ? 'lost' : reason}`}.`,
-      {
-        cause,
-      },
-    );
+    super(`The packing stopped: ${reason}.`, { cause });
     this.name = 'PackingStopped';
     this.reason = reason;
   }
 }
 
-const LIMIT_MS = 2000;
 /** For starting the thread, and for the one step that runs over the limit. */
 const GRACE_MS = 15_000;
 /** Steps take no set time: such a run may take this long. */
@@ -56,7 +50,6 @@ function run(problem: Problem, signal: AbortSignal | undefined): Promise<Plan> {
     }
     const worker = new Worker(new URL(entry()), {
       workerData: problem,
-
       resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB },
     });
     const limit = problem.iterations === undefined ? (problem.timeLimitMs ?? LIMIT_MS) + GRACE_MS : STEPS_MS;

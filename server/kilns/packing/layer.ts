@@ -4,7 +4,7 @@ import type { Placer, Rule } from './placer.ts';
 import type { Random } from './random.ts';
 import { Rectangles } from './rectangles.ts';
 import { squeeze } from './squeeze.ts';
-import { type Shape, type Unit, unitOf, unitsOf, type Ware } from './ware.ts';
+import { areaOf, type Shape, type Unit, unitOf, unitsOf, type Ware } from './ware.ts';
 
 export interface Spot {
   unit: Unit;
@@ -94,7 +94,7 @@ export class Shelves {
     keyed.sort((a, b) => b.unit.pin - a.unit.pin || b.key - a.key);
     const eager = EAGER[Math.floor(random() * EAGER.length)] as number;
     const aim =
-      eager * (this.chamber.regions[wish.part].area - obstacles.reduce((sum, o) => sum + footOf(o), 0));
+      eager * (this.chamber.regions[wish.part].area - obstacles.reduce((sum, o) => sum + areaOf(o), 0));
     let picked = 0;
     while (picked < keyed.length && area < aim) area += (keyed[picked++] as { unit: Unit }).unit.area;
     const sizeRule = Math.floor(random() * 3);
@@ -151,7 +151,7 @@ export class Shelves {
     const { x0, y0, x1, y1 } = region.box;
     from ??= { x: x0 + (x1 - x0) * random(), y: y0 + (y1 - y0) * random() };
     const all: Spot[] = [...stay, { unit, x: from.x, y: from.y, turned: unit.r === 0 && random() < 0.5 }];
-    let area = obstacles.reduce((sum, o) => sum + footOf(o), 0);
+    let area = obstacles.reduce((sum, o) => sum + areaOf(o), 0);
     for (const spot of all) area += spot.unit.area;
     if (area > DENSEST * region.area) return null;
     const shapes = all.map(({ unit: { hw, hd, r }, turned }) =>
@@ -270,10 +270,6 @@ export function obstaclesOf(chamber: Chamber, { part, clear, baseMm, mostMm }: W
 function suitsRectangles({ regions, posts, keepOuts, gap }: Chamber): boolean {
   const wide = (o: Obstacle) => o.r === 0 && Math.min(o.hw, o.hd) + o.gap >= gap / 2;
   return regions.full.isBox && posts.full.every(wide) && keepOuts.full.every(wide);
-}
-
-function footOf({ hw, hd, r }: Obstacle): number {
-  return r > 0 ? Math.PI * r * r : 4 * hw * hd;
 }
 
 function sizeOf(unit: Unit, rule: number): number {

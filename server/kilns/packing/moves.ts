@@ -3,7 +3,7 @@ import { Floor } from './floor.ts';
 import type { Level, Load, Piece, Placement, Problem } from './problem.ts';
 import { useOf } from './settle.ts';
 import { squeeze } from './squeeze.ts';
-import { areaOf, canStack, type Shape, type Unit, unitOf, type Ware, waresOf, zOn } from './ware.ts';
+import { canStack, putOn, type Shape, type Unit, unitOf, type Ware, waresOf } from './ware.ts';
 
 /** A place on one of a load's levels; `levelIndex` counts from 0 in `load.levels`. */
 export interface Spot {
@@ -261,12 +261,8 @@ function stackOf(problem: Problem, order: readonly Placement[]): Unit | null {
   if (!bottom) return null;
   const unit = unitOf(bottom);
   for (const ware of others) {
-    const z = zOn(unit, ware);
-    unit.wares.push(ware);
-    unit.zMm.push(z);
-    unit.heightMm = Math.max(unit.heightMm, z + ware.heightMm);
-    unit.kg += ware.kg;
-    unit.pin = unit.pin || ware.pin;
+    putOn(unit, ware);
+    unit.pin ||= ware.pin;
   }
   return unit;
 }
@@ -298,7 +294,7 @@ function wareOf(problem: Problem, id: string): Ware | undefined {
 function carried(load: Load, index: number): { any: boolean; all: boolean } {
   const part = load.levels[index]?.part;
   const above = load.levels.slice(index + 1).map((level) => level.part);
-  if (part !== 'full') return { any: above.some((p) => p === part), all: above.some((p) => p === part) };
+  if (part !== undefined && part !== 'full') return { any: above.includes(part), all: above.includes(part) };
   const full = above.includes('full');
   const left = full || above.includes('left');
   const right = full || above.includes('right');
@@ -382,43 +378,33 @@ function placeFault(
   const level = load.levels[to.levelIndex];
   const part = level?.part ?? 'full';
   const out = overEdge(chamber, hw, hd, unit.r, to);
-  const { edgeGapMm = 0 } = chamber.problem;
-  if (out > TOUCH)
-    return edgeGapMm > 0
-      ? `It would stand ${mm(out)} mm too close to the edge of the shelf`
-      : `It would stand out over the edge by ${mm(out)} mm`;
-  const { splitGapMm = 0 } = chamber.problem;
+  const { edgeGapMm = 0, splitGapMm = 0 } = chamber.problem;
+  if (out > edgeGapMm + TOUCH)
+    return `It would stand ${mm(out - edgeGapMm)} mm out over the edge of the shelf`;
+  if (out > TOUCH) return `It would stand ${mm(out)} mm too close to the edge of the shelf`;
   const side = part === 'left' ? 1 : -1;
   const across =
     part === 'full' ? 0 : side * (to.xMm - middleOf(chamber.problem)) + hw + unit.r + splitGapMm / 2;
   if (across > TOUCH) return `It would stand ${mm(across)} mm too far over the split of the half shelves`;
-  let worst: { by: number; words: (by: string) => string } | null = null;
-  const note = (by: number, words: (by: string) => string) => {
-    if (by > TOUCH && (!worst || by > worst.by)) worst = { by, words };
+  const found: { by: number; words: string }[] = [];
+  const note = (apart: number, what: string) => {
+    const by = chamber.gap - apart;
+    const inItsPlace = apart < -IN_ITS_PLACE_MM;
+    const words = inItsPlace ? `in the place of ${what}` : `${mm(by)} mm too close to ${what}`;
+    if (by > TOUCH) found.push({ by, words: `It would stand ${words}` });
   };
   for (const s of standing) {
     const w = s.turned ? s.unit.hd : s.unit.hw;
     const d = s.turned ? s.unit.hw : s.unit.hd;
     const apart = distance(to, hw, hd, unit.r, s.x, s.y, w, d, s.unit.r);
-    const name = `piece ${s.unit.wares[0]?.id}`;
-    note(chamber.gap - apart, (by) =>
-      apart < -IN_ITS_PLACE_MM
-        ? `It would stand in the place of ${name}`
-        : `It would stand ${by} mm too close to ${name}`,
-    );
+    note(apart, `piece ${s.unit.wares[0]?.id}`);
   }
   if (carried(load, to.levelIndex).any)
     for (const post of chamber.posts[part]) {
-      const apart = distance(to, hw, hd, unit.r, post.x, post.y, post.hw, post.hd, 0);
-      note(chamber.gap - apart, (by) =>
-        apart < -IN_ITS_PLACE_MM
-          ? 'It would stand in the place of a post'
-          : `It would stand ${by} mm too close to a post`,
-      );
+      note(distance(to, hw, hd, unit.r, post.x, post.y, post.hw, post.hd, 0), 'a post');
     }
-  const found = worst as { by: number; words: (by: string) => string } | null;
-  if (found) return found.words(mm(found.by));
-  return 'Nothing may stand there';
+  const [worst] = found.sort((a, b) => b.by - a.by);
+  return worst?.words ?? 'Nothing may stand there';
 }
 
 /** How far a shape reaches over the outline drawn in by the edge gap, mm. */
@@ -455,14 +441,13 @@ function distance(
 }
 
 function within({ unit, x, y, turned }: Standing, px: number, py: number): boolean {
-  if (areaOf(unit) === 0) return false;
   if (unit.r > 0) return Math.hypot(px - x, py - y) <= unit.r / 2;
   const w = turned ? unit.hd : unit.hw;
   const d = turned ? unit.hw : unit.hd;
   return Math.abs(px - x) <= w / 2 && Math.abs(py - y) <= d / 2;
 }
 
-/** A length as a person says it: whole mm, tenths only below one. */
+/** A length as a person says it: tenths of a mm, below one mm rounded up so that it never reads 0. */
 function mm(length: number): string {
   return length < 1 ? (Math.ceil(length * 10 - 1e-6) / 10).toString() : String(Math.round(length * 10) / 10);
 }

@@ -2,7 +2,7 @@ import { assertProblem } from './assert.ts';
 import { Bins } from './bins.ts';
 import { type Chamber, chamberOf, type Region } from './chamber.ts';
 import { Floor } from './floor.ts';
-import type { Plan, Problem } from './problem.ts';
+import { LIMIT_MS, type Plan, type Problem } from './problem.ts';
 import { randomFrom } from './random.ts';
 import { type Budget, type Found, Search } from './search.ts';
 import { loadOf, settled } from './settle.ts';
@@ -17,8 +17,6 @@ export interface PackOptions {
   /** What is proven of any plan; the search ends where it is reached. */
   bound?: Plan['bound'];
 }
-
-const LIMIT_MS = 2000;
 
 /**
  * Packs pieces into loads: with `maxLoads` the most value, then fewest loads; without it all that fits in the fewest
@@ -65,6 +63,7 @@ export function pack(problem: Problem, { clock, onBetter, bound }: PackOptions):
     let free = parts.reduce((sum, part) => sum - part.found.loads.length, maxLoads);
     for (const part of parts) free -= part.more(free);
   }
+  for (const part of parts) part.simplify();
   return planOf();
 }
 
@@ -137,6 +136,12 @@ class Group {
       };
     }
     return taken;
+  }
+
+  /** Puts what has room on one full shelf onto one: fewer posts, and hands reach everything. */
+  simplify(): void {
+    const loads = this.found.loads.map((load) => this.search.onOneShelf(load) ?? load);
+    this.found = { ...this.found, loads };
   }
 }
 

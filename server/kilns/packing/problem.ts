@@ -3,6 +3,9 @@
 // polygonal shelf (a polygon has a flat side parallel to the x axis) and the lower left corner of a rectangular
 // one; x runs to the right, y away from the lower edge; positions are centres of footprints.
 
+/** A packer's time where a problem names none, ms. */
+export const LIMIT_MS = 2000;
+
 /** The outline that ware stands on, the same on every level. */
 export type Shelf =
   | { shape: 'round'; diameterMm: number }
@@ -97,7 +100,7 @@ export interface Problem {
   pieces: Piece[];
   /** At most so many loads; as many as it takes without it. */
   maxLoads?: number;
-  /** Stop after this long; 2000 without it. */
+  /** Stop after this long; `LIMIT_MS` without it. */
   timeLimitMs?: number;
   /** Stop after so many steps of the search instead: the same plan every time for the same seed. */
   iterations?: number;

@@ -12,7 +12,7 @@ import {
   stockLeft,
   valueIn,
 } from './stackup.ts';
-import type { Ware } from './ware.ts';
+import { unitsOf, type Ware } from './ware.ts';
 
 /** How long to go on: asked before every step of the search. */
 export interface Budget {
@@ -33,6 +33,8 @@ const SAMPLE = 240;
 /** How often each way of building is tried for a piece before it is given up. */
 const LAST_TRIES = 4;
 const NO_LOAD: Stackup = { full: [], left: [], right: [] };
+/** How often all of a load is tried on one shelf. */
+const SHELF_TRIES = 12;
 /** How many heights are tried for each new level. */
 const TRIES = 3;
 /** Share of steps that change one shelf and leave the levels as they are. */
@@ -155,13 +157,33 @@ export class Search {
     return this.newLoad(pool, 6);
   }
 
+  /** The ware of a load on one full shelf; null where not all of it found room there, or where it stands so already. */
+  onOneShelf(load: Stackup): Stackup | null {
+    const { chamber, shelves } = this;
+    const { room, firstBase, regions } = chamber;
+    const isAlready = layersOf(load).length === 1 && load.full.length === 1;
+    if (isAlready || chamber.mostFull < 1) return null;
+    const wares = waresIn(load);
+    const area = unitsOf(wares, room).reduce((sum, unit) => sum + unit.area, 0);
+    if (area > regions.full.area * (1 + 1e-9)) return null;
+    this.weigh((ware) => ware.area);
+    const wish: Wish = { part: 'full', mostMm: room, clear: false, baseMm: firstBase, level: 1 };
+    for (let i = 0; i < SHELF_TRIES; i++) {
+      const layer = shelves.fill(wares, wish);
+      if (layer?.wares.length !== wares.length) continue;
+      const one = { ...NO_LOAD, full: [layer] };
+      return stands(chamber, one) ? one : null;
+    }
+    return null;
+  }
+
   private weigh(worth: (ware: Ware) => number): void {
     const size = 1 + this.wares.reduce((most, ware) => Math.max(most, ware.index), 0);
     this.shelves.worth = new Float64Array(size);
     for (const ware of this.wares) this.shelves.worth[ware.index] = worth(ware);
   }
 
-  /** Sum of the squares of how full loads are against the fullest chamber could be: full and empty beats even. */
+  /** Sum of the squares of how full loads are against the fullest a chamber could be: full and empty beats even. */
   private squares(loads: Stackup[]): number {
     const { chamber } = this;
     const most = chamber.regions.full.area * chamber.problem.usableHeightMm;
@@ -336,7 +358,7 @@ export class Search {
     const part = columns[Math.floor(random() * columns.length)] as Part;
     if (this.positional) {
       const from = Math.floor(random() * rest[part].length);
-      rest[part].length = Math.min(from, rest[part].length);
+      rest[part].length = from;
       if (part === 'full') {
         rest.left = [];
         rest.right = [];
@@ -418,13 +440,13 @@ export class Search {
       // Room for the new level's ware were it topmost, and for its step where something is above it already.
       const room = chamber.room - used;
       const reserved = capped ? top.tallest : halvesAbove;
-      const level = side + (positional ? layers.length + 1 : 0);
+      const level = positional ? side + layers.length + 1 : 0;
       const wish = (mostMm: number, clear: boolean): Wish => ({
         part,
         mostMm,
         clear,
         baseMm: positional ? chamber.firstBase + used : null,
-        level: positional ? level : 0,
+        level,
       });
       const stock = stockLeft(chamber, load);
       // Under half shelves the posts of both sides go down to the floor.

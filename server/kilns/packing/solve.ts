@@ -1,9 +1,7 @@
 import { assertProblem } from './assert.ts';
 import { boundOf } from './bound.ts';
 import { pack } from './packing.ts';
-import type { Plan, Problem } from './problem.ts';
-
-const LIMIT_MS = 2000;
+import { LIMIT_MS, type Plan, type Problem } from './problem.ts';
 
 /**
  * A plan together with what is proven of any plan, both within the problem's time limit (2 s without one). The bound

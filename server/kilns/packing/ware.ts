@@ -40,16 +40,12 @@ export interface Unit extends Shape {
   pin: number;
 }
 
-/** Common practice, no source. */
-const MOST_NESTED = 3;
-/** Common practice, no source: share of its height by which a nested bowl stands out of the one below. */
-const NEST_STEP = 0.4;
-/** Common practice, no source. */
-const MOST_PILED = 4;
-/** Common practice, no source. */
-const MOST_ON_EDGE = 12;
-/** Common practice, no source: pieces of one stack differ by no more than a tenth. */
-const LIKE_SIZE = 1.1;
+/** Most pieces in one stack where nobody says; on edge each stands for itself. Common practice, no source. */
+export const MOST: Record<StackKind, number> = { nest: 3, 'rim-to-rim': 2, pile: 4, 'on-edge': 1, none: 1 };
+/** Share of its height by which a nested bowl stands out of the one below. Common practice, no source. */
+export const NEST_STEP = 0.4;
+/** Pieces of one stack differ by no more than a tenth. Common practice, no source. */
+export const LIKE_SIZE = 1.1;
 
 /**
  * The pieces of a problem as the search sees them, in the order given. On edge a piece becomes a rectangle of its
@@ -67,11 +63,10 @@ function wareOf(piece: Piece, index: number): Ware {
   if (stack.kind === 'on-edge') {
     const [large, small] = extents(footprint);
     footprint = { shape: 'rectangle', widthMm: large, depthMm: heightMm };
-    heightMm = footprintIsRound(piece.footprint) ? large : small;
+    heightMm = small;
   }
   const shape = shapeOf(footprint, tray);
   const stacks = stack.kind !== 'on-edge' && stack.kind !== 'none';
-  const fallback = { nest: MOST_NESTED, 'rim-to-rim': 2, pile: MOST_PILED, 'on-edge': MOST_ON_EDGE, none: 1 };
   return {
     ...shape,
     index,
@@ -87,7 +82,7 @@ function wareOf(piece: Piece, index: number): Ware {
     stackKind: stack.kind,
     stepMm: stack.stepMm ?? (stack.kind === 'nest' ? heightMm * NEST_STEP : heightMm),
     most: Math.min(
-      stack.most ?? fallback[stack.kind],
+      stack.most ?? MOST[stack.kind],
       stack.kind === 'rim-to-rim' ? 2 : Number.POSITIVE_INFINITY,
     ),
     area: areaOf(shape),
@@ -162,7 +157,8 @@ export function canStack(unit: Unit, ware: Ware, mostMm: number): boolean {
   return zOn(unit, ware) + ware.heightMm <= mostMm;
 }
 
-function putOn(unit: Unit, ware: Ware): void {
+/** Puts a piece on top of a stack, asked or not. */
+export function putOn(unit: Unit, ware: Ware): void {
   const z = zOn(unit, ware);
   unit.wares.push(ware);
   unit.zMm.push(z);
@@ -172,15 +168,11 @@ function putOn(unit: Unit, ware: Ware): void {
 }
 
 /** mm above the shelf at which the next piece of a stack stands: on a pile by the one below it, in a nest by itself. */
-export function zOn(unit: Pick<Unit, 'wares' | 'zMm' | 'heightMm'>, ware: Ware): number {
+function zOn(unit: Unit, ware: Ware): number {
   if (ware.stackKind === 'rim-to-rim') return unit.heightMm;
   const last = unit.wares.length - 1;
   const steps = ware.stackKind === 'pile' ? unit.wares[last] : ware;
   return (unit.zMm[last] ?? 0) + (steps?.stepMm ?? 0);
-}
-
-function footprintIsRound(footprint: Footprint): boolean {
-  return footprint.shape === 'circle';
 }
 
 function extents(footprint: Footprint): [number, number] {

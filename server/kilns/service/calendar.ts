@@ -2,12 +2,13 @@ import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { DAY, HOUR, type Instant, MINUTE } from '../../core/clock.ts';
 import { Conflict, Invalid } from '../../core/errors.ts';
-import { count, instant } from '../../core/forms.ts';
+import { instant } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
-import { findStudio } from '../../core/session.ts';
+import { studioTimeZone } from '../../core/session.ts';
 import { shownTime } from '../../core/wall-time.ts';
 import type { Firing } from '../../ware/firing.ts';
 import { findPieces } from '../../ware/service/index.ts';
+import { outOfServiceWords } from '../approval.ts';
 import { loadWayWords } from '../board-words.ts';
 import {
   type Booking,
@@ -22,7 +23,7 @@ import {
 } from '../calendar.ts';
 import { type Cooling, type Forecast, forecast } from '../cooling.ts';
 import { type Estimate, estimate } from '../estimate.ts';
-import type { LoadState } from '../schema.ts';
+import type { LoadState } from '../load-fold.ts';
 import type { KilnSettings } from '../settings.ts';
 import * as store from '../store/calendar.ts';
 import type { LoadRow } from '../store/load-ledger.ts';
@@ -30,7 +31,7 @@ import { piecesOf } from '../store/loads.ts';
 import { kilnsCooling } from './kiln-history.ts';
 import { type KilnNow, kilnsByIds, listKilns } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { mustBeSeen, rowOf } from './loads.ts';
+import { mustBeSeen, rowOf, version } from './loads.ts';
 import { schedulesByIds } from './schedules.ts';
 import { kilnSettings } from './settings.ts';
 
@@ -68,15 +69,15 @@ interface House {
 }
 
 async function houseOf(read: Read, kilnIds: readonly number[]): Promise<House> {
-  const [settings, studio, cooling] = await Promise.all([
+  const [settings, timeZone, cooling] = await Promise.all([
     kilnSettings(read),
-    findStudio(read.tx),
+    studioTimeZone(read.tx),
     kilnsCooling(read, kilnIds),
   ]);
-  return { settings, timeZone: studio?.timeZone ?? 'UTC', cooling };
+  return { settings, timeZone, cooling };
 }
 
-const wattsOf = ({ power, kilowatts }: KilnNow): number | null => (power === 'electric' ? kilowatts : null);
+const drawnBy = ({ power, kilowatts }: KilnNow): number | null => (power === 'electric' ? kilowatts : null);
 
 function hoursOf(
   { takes, kiln }: Pick<OnCalendar, 'takes' | 'kiln'>,
@@ -114,7 +115,7 @@ export async function asPlaced(
     const schedule = scheduleId === null ? undefined : schedules.get(scheduleId);
     const cooling = house.cooling.get(kilnId) as Cooling;
     const takes = schedule ? estimate(kiln, schedule, settings, cooling) : null;
-    const times = { ...load, load: load.number, kilnId, kilowatts: wattsOf(kiln) };
+    const times = { ...load, load: load.number, kilnId, kilowatts: drawnBy(kiln) };
     const place = placeOf(
       { ...times, ...hoursOf({ takes, kiln }, house) },
       { house: settings, timeZone, handsBelowC: settings.handsBelowC, cooling, now: read.now },
@@ -134,18 +135,15 @@ export async function asPlaced(
   const places = placesOf(loads);
   for (const load of loads)
     if (load.place && isToCome(load) && load.place.freeAt > read.now)
-      load.troubles = [...kilnFaults(load.kiln), ...whyNot(load.place, places, settings, timeZone)];
+      load.troubles = [...kilnTroubles(load.kiln), ...whyNot(load.place, places, settings, timeZone)];
   return { loads, house };
 }
 
 const placesOf = (loads: readonly OnCalendar[]): Booking[] => loads.flatMap(({ place }) => place ?? []);
 
-function kilnFaults(kiln: KilnNow): string[] {
+function kilnTroubles(kiln: KilnNow): string[] {
   if (kiln.retiredAt !== null) return [`${kiln.name} is retired.`];
-  if (kiln.service === 'in-service') return [];
-  return [
-    `${kiln.name} is out of service${kiln.serviceCause && `: ${kiln.serviceCause.replace(/\.$/, '')}`}.`,
-  ];
+  return kiln.service === 'in-service' ? [] : [outOfServiceWords(kiln)];
 }
 
 /** Every load that is not done with, and those emptied since an instant, each with its place. */
@@ -241,20 +239,19 @@ function slotsIn(load: OnCalendar, loads: readonly OnCalendar[], house: House, n
 const wantedOf = (load: OnCalendar, house: House): Wanted => ({
   load: load.number,
   kilnId: load.kiln.id,
-  kilowatts: wattsOf(load.kiln),
+  kilowatts: drawnBy(load.kiln),
   ...hoursOf(load, house),
 });
 
 function cannotPlan({ number, state, kiln, takes }: OnCalendar): string | null {
   if (!isToCome({ state })) return `Load ${number} is ${state}: it cannot be planned any more.`;
-  const [fault] = kilnFaults(kiln);
+  const [fault] = kilnTroubles(kiln);
   if (fault !== undefined) return fault;
   return takes
     ? null
     : `Load ${number} has no schedule yet: choose one first, it says how long the firing takes.`;
 }
 
-const version = () => count(1, 2 ** 31 - 1);
 export const planForm = z.strictObject({ startsAt: instant(), version: version() });
 export const unplanForm = z.strictObject({ version: version() });
 

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { type Instant, MINUTE } from '../../core/clock.ts';
+import { FUTURE, type Instant } from '../../core/clock.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, flag, instant, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
@@ -10,8 +10,7 @@ import * as store from '../store/care.ts';
 import * as kilnStore from '../store/kilns.ts';
 import { findKiln, lockKiln } from './kilns.ts';
 
-/** How far a clock may run ahead of ours. */
-const FUTURE = 5 * MINUTE;
+export const MOST_ELEMENTS = 24;
 
 const common = { happenedAt: instant().optional(), note: text(1000).optional() };
 
@@ -23,7 +22,10 @@ export const careBody = z.discriminatedUnion('kind', [
   z.strictObject({
     kind: z.literal('ohms'),
     /** Element by element from the top. */
-    ohms: z.array(quantity(0.1, 1000)).min(1, 'At least one element.').max(24, 'At most 24 elements.'),
+    ohms: z
+      .array(quantity(0.1, 1000))
+      .min(1, 'At least one element.')
+      .max(MOST_ELEMENTS, `At most ${MOST_ELEMENTS} elements.`),
     ...common,
   }),
   z.strictObject({ kind: z.literal('vacuumed'), ...common }),

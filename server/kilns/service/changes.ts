@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
+import { Conflict, NotFound } from '../../core/errors.ts';
 import { count, flag, quantity } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { studioTimeZone } from '../../core/session.ts';
@@ -37,8 +37,9 @@ import {
   numbersOf,
   packerPiecesNow,
   partChoice,
+  refused,
   rowOf,
-  sideWords,
+  shelfName,
   tellIn,
   tellOut,
   tickedShelves,
@@ -169,10 +170,7 @@ async function mustNotBeTicked({ tx }: Act, load: LoadRow, touched: readonly Spo
   if (load.state !== 'approved') return;
   const ticked = (await tickedShelves(tx, load.id)).map(keyOf);
   const closed = touched.find((spot) => ticked.includes(keyOf(spot)));
-  if (closed)
-    throw new Conflict(
-      `Level ${closed.level}${sideWords(closed)} is loaded already: take its tick back first.`,
-    );
+  if (closed) throw new Conflict(`${shelfName(closed)} is loaded already: take its tick back first.`);
 }
 
 /** Moves a piece, with what stands on it, to another place. @throws Invalid with the reason beside the field */
@@ -259,7 +257,7 @@ function spotFor(load: LoadRow, problem: Problem, piece: Piece, command: z.outpu
   const levelIndex = indexOf(load, { part, level });
   if (xMm !== undefined && yMm !== undefined) return { levelIndex, xMm, yMm, turned };
   const [best] = freeSpots(problem, load.plan, piece, levelIndex);
-  if (!best) throw refused('level', `Level ${level}${sideWords({ part, level })} has no room for it.`);
+  if (!best) throw refused('level', `${shelfName({ part, level })} has no room for it.`);
   return best;
 }
 
@@ -297,6 +295,7 @@ export async function pin(
   await change(act, load, { did: 'pin', piece, wishes });
 }
 
+/** Takes the pin off a piece: it may be moved to any level, and packed onto any. */
 export async function unpin(
   act: Act,
   number: number,
@@ -438,5 +437,3 @@ function taken(result: MoveResult, path: string): Load {
   if ('refused' in result) throw refused(path, `${result.refused}.`);
   return result.load;
 }
-
-const refused = (path: string, message: string) => new Invalid([{ path, message }]);

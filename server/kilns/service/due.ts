@@ -1,14 +1,16 @@
 import type { Read } from '../../core/actor.ts';
 import { DAY, HOUR, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio } from '../../core/session.ts';
+import { studioTimeZone } from '../../core/session.ts';
 import { shownTime } from '../../core/wall-time.ts';
 import { firingWords } from '../../ware/firing.ts';
+import { upper } from '../../ware/words.ts';
+import { sentence } from '../approval.ts';
 import { coolingRead } from '../calendar.ts';
 import { standing } from '../firing-record.ts';
+import type { LoadState } from '../load-fold.ts';
 import { DATE_ASKS_DAYS } from '../queue.ts';
 import { daysUntil } from '../queue-value.ts';
-import type { LoadState } from '../schema.ts';
 import * as store from '../store/calendar.ts';
 import { eventsOfKinds } from '../store/firing.ts';
 import { firstWantedBy } from '../store/loads.ts';
@@ -68,13 +70,12 @@ const FEW_READINGS = 3;
 /** What needs somebody at the kilns, the most pressing first. */
 export async function due(read: Read): Promise<KilnDue[]> {
   mustBeAllowed(read.actor, 'today.see');
-  const [board, groups, studio, logs] = await Promise.all([
+  const [board, groups, timeZone, logs] = await Promise.all([
     showBoard(read),
     proposals(read),
-    findStudio(read.tx),
+    studioTimeZone(read.tx),
     missingLogs(read),
   ]);
-  const timeZone = studio?.timeZone ?? 'UTC';
   const wanted = await firstWantedBy(
     read.tx,
     board.loads.flatMap(({ id, state }) => (state === 'proposed' ? [id] : [])),
@@ -113,7 +114,7 @@ function kilnDues(
       kiln: { code: kiln.code, name: kiln.name },
       load: null,
       title: 'Out of service',
-      what: kiln.serviceCause ? `${kiln.serviceCause.replace(/\.$/, '')}.` : 'No cause was noted.',
+      what: kiln.serviceCause ? sentence(kiln.serviceCause) : 'No cause was noted.',
       act: { label: 'Mended? Note it', href: `/kilns/${kiln.code}/care` },
     });
   return dues;
@@ -230,14 +231,13 @@ function toPropose({ firing, kilns }: GroupProspect): KilnDue[] {
     .filter(({ cannot, reasons }) => cannot.length === 0 && reasons.length > 0)
     .sort((a, b) => b.reasons.length - a.reasons.length || b.share - a.share);
   if (!best) return [];
-  const words = firingWords(firing);
   return [
     {
       why: 'propose',
       kiln: { code: best.kiln.code, name: best.kiln.name },
       load: null,
       title: 'A load can be made',
-      what: `${words.charAt(0).toUpperCase()}${words.slice(1)}, in ${best.kiln.name}. ${best.reasons.map((one) => one.words).join(' ')}`,
+      what: `${upper(firingWords(firing))}, in ${best.kiln.name}. ${best.reasons.map((one) => one.words).join(' ')}`,
       act: { label: 'Propose a load', href: '/kilns/loads' },
     },
   ];

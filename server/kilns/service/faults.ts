@@ -87,7 +87,7 @@ export async function faultTables(read: Read, asked: FaultsAsked): Promise<Fault
     keyOf: (row: R) => string | null,
     of: (row: R) => Pick<FaultLine, 'words' | 'href'> & { more?: FaultLine['more'] },
   ): FaultLine[] => {
-    const known = new Map(rows.flatMap((row) => [[keyOf(row), row] as const]));
+    const known = new Map(rows.map((row) => [keyOf(row), row] as const));
     const counts = rows.flatMap((row) => {
       const key = keyOf(row);
       return key === null ? [] : [{ key, outcome: row.outcome, count: row.count }];

@@ -7,6 +7,7 @@ import { randomSecret, secretHash } from '../../core/secrets.ts';
 import { findStudio } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import { firingWords } from '../../ware/firing.ts';
+import { upper } from '../../ware/words.ts';
 import { type CalendarEvent, calendar } from '../icalendar.ts';
 import * as store from '../store/calendar.ts';
 import { asPlaced, isToCome, type OnCalendar } from './calendar.ts';
@@ -88,5 +89,5 @@ function feedWords({ state, place }: OnCalendar, timeZone: string): string {
       : '';
   const end =
     state === 'unloaded' || state === 'cancelled' ? '' : ' The end is a forecast: check the pyrometer.';
-  return `${state.charAt(0).toUpperCase()}${state.slice(1)}.${off}${end}`;
+  return `${upper(state)}.${off}${end}`;
 }

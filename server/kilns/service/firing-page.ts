@@ -31,11 +31,10 @@ import {
 import { type Shelf, shelvesOf } from '../load-fold.ts';
 import type { KilnSettings } from '../settings.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
-import * as loadStore from '../store/loads.ts';
 import { type Drifting, type Judgement, judge } from '../witness.ts';
 import { handPoints, kilnCooling, kilnTrend } from './kiln-history.ts';
 import { findLoad, type LoadNow } from './load-page.ts';
-import { openNow, rowOf } from './loads.ts';
+import { openNow, piecesHere, rowOf } from './loads.ts';
 import { type FiringLog, findLog } from './logs.ts';
 import { kilnSettings } from './settings.ts';
 
@@ -87,7 +86,7 @@ export interface FiringPage {
   opened: (Opened & { at: Instant; by: string | null; event: number })[];
   cones: ConesRead['levels'];
   cooling: Cooling;
-  /** When it is likely down to what it is opened and emptied at, from that reading; null without one. */
+  /** By `downAbout`: when it is likely down to what it is opened and emptied at; null unless it cools. */
   forecasts: { open: Forecast | null; hands: Forecast | null } | null;
   /** What the newest reading since it was shut off allows; null without one. */
   allows: ReturnType<typeof mayOpen> | null;
@@ -215,8 +214,7 @@ export interface StoodIn extends Shelf {
 /** What stands in the kiln, level by level from the top. */
 export async function piecesIn(read: Read, number: number): Promise<StoodIn[]> {
   mustBeAllowed(read.actor, 'firings.record');
-  const { id } = await rowOf(read, number);
-  const rows = (await loadStore.piecesOf(read.tx, id)).filter(({ isIn }) => isIn !== false);
+  const rows = await piecesHere(read, await rowOf(read, number));
   const pieces = await findPieces(
     read,
     rows.map((row) => row.number),
@@ -324,7 +322,7 @@ function curvesOf(
 ): FiringFindings['curves'] {
   const readings = readingsOf(events);
   if (log) {
-    // What was typed after the log ended goes on where it left off, and is no second curve of its own.
+    // Typed readings stand beside the log and go on where it ended; those from long before it have no place on its axis.
     const byHand = readings.filter(({ at }) => at >= startsAt - HOUR);
     return [
       { label: 'Log', isByHand: false, points: log.points },

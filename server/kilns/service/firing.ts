@@ -1,10 +1,11 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { type Instant, MINUTE } from '../../core/clock.ts';
+import { FUTURE, type Instant, MINUTE } from '../../core/clock.ts';
 import { Conflict, Doubtful, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, flag, instant, quantity, text } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { writtenCone } from '../../ware/service/index.ts';
+import { outOfServiceWords } from '../approval.ts';
 import { mayOpen } from '../cooling.ts';
 import {
   burnerDoubts,
@@ -19,17 +20,18 @@ import {
   type Started,
   standing,
   type WatchTurn,
+  watchDoubts,
   watchFaults,
 } from '../firing-record.ts';
+import type { LoadState } from '../load-fold.ts';
 import { foldLoad } from '../load-fold.ts';
-import type { LoadState } from '../schema.ts';
 import { lockKilns } from '../store/calendar.ts';
-import * as store from '../store/firing.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
+import { standsIn } from '../store/loads.ts';
 import { startAgainst } from './calendar.ts';
 import type { KilnNow } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { kilnOf, openNow } from './loads.ts';
+import { kilnOf, MOST, openNow } from './loads.ts';
 import { kilnSettings } from './settings.ts';
 
 type LoadRow = ledgerStore.LoadRow;
@@ -44,7 +46,7 @@ const watchRow = z.strictObject({
   from: instant(),
   to: instant(),
 });
-const MOST_TURNS = 12;
+export const MOST_TURNS = 12;
 
 const tick = () => flag().default(false);
 
@@ -96,10 +98,7 @@ export const openForm = z.strictObject({
   confirm: flag().optional(),
   ...common,
 });
-export const strikeOutForm = z.strictObject({ event: count(1, 2 ** 31 - 1), reason: text(300) });
-
-/** Clocks differ: what lies no further ahead is now. Common practice, no source. */
-export const FUTURE = 5 * MINUTE;
+export const strikeOutForm = z.strictObject({ event: count(1, MOST), reason: text(300) });
 
 /**
  * When something was done: now, or a time that somebody typed, not in the future nor before `since`.
@@ -174,11 +173,11 @@ function watchTurn(kiln: KilnNow, { name, from, to }: z.output<typeof watchRow>,
 }
 
 /**
- * Starts a firing; its place on the calendar moves with it. What of the list is open, or came to
- * light since the load was approved, must be explained in a note.
+ * Starts a firing; its place on the calendar moves with it. What of the list is open, or came to light since the load
+ * was approved, must be explained in a note.
  * @throws Forbidden for whoever may not fire this kiln, Conflict while another load is in it or it is out of service,
- * Doubtful where burners would be lit without alarm, watch or latest shut-off, or the calendar, the hours or the kW
- * speak against it; confirmed, it is recorded with what spoke against it
+ * Doubtful where burners would be lit without alarm, watch or latest shut-off, or before or after what was agreed, or
+ * the calendar, the hours or the kW speak against it; confirmed, it is recorded with what spoke against it
  */
 export async function startFiring(
   act: Act,
@@ -192,14 +191,14 @@ export async function startFiring(
   const kiln = await kilnOf(act, load);
   mustFire(kiln);
   mustBe(load, ['loaded'], 'started');
-  if (kiln.service === 'out-of-service')
-    throw new Conflict(`${kiln.name} is out of service${kiln.serviceCause && `: ${kiln.serviceCause}`}.`);
-  const other = await store.firingIn(act.tx, load.kilnId, load.number);
+  if (kiln.service === 'out-of-service') throw new Conflict(outOfServiceWords(kiln));
+  const other = await standsIn(act.tx, load.kilnId, load.number);
   if (other) throw new Conflict(`Load ${other.number} is still in ${kiln.name}: it is ${other.state}.`);
-  const open = openChecks(kiln.power, lastChecked(await ledgerStore.eventsOf(act.tx, load.id)));
+  const checked = lastChecked(await ledgerStore.eventsOf(act.tx, load.id));
+  const open = openChecks(kiln.power, checked);
   const startedAt = timeOf(act, command.happenedAt, load.loadedAt, 'loaded');
   const { against: byCalendar, place } = await startAgainst(act, load, startedAt);
-  const against = [...burnerDoubts(open), ...byCalendar];
+  const against = [...burnerDoubts(open), ...(checked ? watchDoubts(checked, startedAt) : []), ...byCalendar];
   const found = await openNow(act, load, kiln);
   const wantsNote = open.length > 0 || found.length > 0;
   if (against.length > 0 && !command.confirm)

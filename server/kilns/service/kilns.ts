@@ -65,7 +65,10 @@ export const shelfBody = z.discriminatedUnion('shape', [
 const rows = <S extends z.ZodType>(row: S, most: number) =>
   z.array(row).max(most, `At most ${most}.`).default([]);
 
-/** What a kiln is, but for its shelf, its rows of furniture and who may fire it. Figures that are left out are common practice, no source. */
+/**
+ * What a kiln is, but for its shelf, its rows of furniture and who may fire it. Figures that are left out are common
+ * practice, no source.
+ */
 export const kilnFields = {
   code: code().refine((c) => !TAKEN_CODES.includes(c.toLowerCase()), 'Choose another code.'),
   name: text(60),
@@ -145,7 +148,7 @@ async function asTheyAre(read: Read, kilns: store.KilnRow[]): Promise<KilnNow[]>
   const firings = counting.length === 0 ? [] : await store.firingsSince(read.tx, ids, since);
   return kilns.map((kiln) => {
     const own = firers.filter(({ kilnId }) => kilnId === kiln.id);
-    const since = (part: WearingPart) => {
+    const firingsWith = (part: WearingPart) => {
       const at = changedAt(kiln.id, part);
       return at === null ? null : firings.filter((f) => f.kilnId === kiln.id && f.at >= at).length;
     };
@@ -154,9 +157,9 @@ async function asTheyAre(read: Read, kilns: store.KilnRow[]): Promise<KilnNow[]>
       firers: own.map(({ id, name }) => ({ id, name })),
       mayFire: kiln.retiredAt === null && own.some(({ id }) => id === read.actor.id),
       firingsSince: {
-        elements: since('elements'),
-        relays: since('relays'),
-        thermocouple: since('thermocouple'),
+        elements: firingsWith('elements'),
+        relays: firingsWith('relays'),
+        thermocouple: firingsWith('thermocouple'),
       },
     };
   });

@@ -2,7 +2,7 @@ import type { Act } from '../../core/actor.ts';
 import type { Instant } from '../../core/clock.ts';
 import { Conflict, NotFound } from '../../core/errors.ts';
 import { keepNote } from '../../ware/service/index.ts';
-import type { LoadState } from '../schema.ts';
+import type { LoadState } from '../load-fold.ts';
 import * as store from '../store/load-ledger.ts';
 
 /** What is done with a load, one word each; the payload of each kind belongs to the file that appends it. */

@@ -1,12 +1,13 @@
 import { z } from 'zod';
 import type { Act } from '../../core/actor.ts';
-import { Conflict, Invalid } from '../../core/errors.ts';
+import { Conflict } from '../../core/errors.ts';
 import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
-import { count, text } from '../../core/forms.ts';
+import { count, sha256, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { piecesWords } from '../../ware/presets.ts';
 import { enterLoad, findPieces, leaveLoad, lockPieces, type PieceNow } from '../../ware/service/index.ts';
-import { listed } from '../approval.ts';
-import { isBelow, type Shelf, shelvesOf } from '../load-fold.ts';
+import { upper } from '../../ware/words.ts';
+import { isBelow, shelvesOf } from '../load-fold.ts';
 import { removePiece } from '../packing/moves.ts';
 import type { LoadRow } from '../store/load-ledger.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
@@ -17,28 +18,25 @@ import {
   keyOf,
   kilnOf,
   levelCount,
+  MOST,
   openNow,
   partChoice,
-  sideWords,
+  refused,
+  shelfName,
   tellOut,
   tickedShelves,
 } from './loads.ts';
+import { lowered } from './proposing.ts';
 
 export const levelForm = z.strictObject({
   part: partChoice(),
   level: levelCount(),
   /** Pieces of the level that do not stand in the kiln: everything else does. */
-  notIn: z
-    .array(count(1, 2 ** 31 - 1))
-    .max(500, 'At most 500.')
-    .optional(),
+  notIn: z.array(count(1, MOST)).max(500, 'At most 500.').optional(),
   /** Why there is no photo. */
   why: text(300).optional(),
   /** A photo that came before, by its hash. */
-  kept: z
-    .string()
-    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
-    .optional(),
+  kept: sha256('Choose the photo again.').optional(),
 });
 
 export const finishForm = z.strictObject({
@@ -46,8 +44,6 @@ export const finishForm = z.strictObject({
   note: text(500).optional(),
 });
 export const reopenForm = z.strictObject({ part: partChoice(), level: levelCount() });
-
-const refused = (path: string, message: string) => new Invalid([{ path, message }]);
 
 /** A photo of a level before it is ticked: a form that is refused for something else need not bring it again. */
 export async function keepForLevel(act: Act, picture: Picture): Promise<void> {
@@ -75,13 +71,13 @@ export async function loadLevel(
   if (!shelves.some((one) => keyOf(one) === keyOf(shelf)))
     throw refused('level', 'This load has no such level.');
   const ticked = new Set((await tickedShelves(act.tx, load.id)).map(keyOf));
-  if (ticked.has(keyOf(shelf))) throw new Conflict(`${named(shelf)} is loaded already.`);
+  if (ticked.has(keyOf(shelf))) throw new Conflict(`${shelfName(shelf)} is loaded already.`);
   const open = shelves.find((one) => isBelow(one, shelf) && !ticked.has(keyOf(one)));
-  if (open) throw new Conflict(`${named(open)} comes first: levels go in from the floor up.`);
+  if (open) throw new Conflict(`${shelfName(open)} comes first: levels go in from the floor up.`);
   const here = (await store.piecesOf(act.tx, load.id)).filter((row) => keyOf(row) === keyOf(shelf));
   const strangers = notIn.filter((one) => !here.some((row) => row.number === one));
   if (strangers.length > 0)
-    throw refused('notIn', `Piece ${listed(strangers)}: not on ${named(shelf).toLowerCase()}.`);
+    throw refused('notIn', `${upper(piecesWords(strangers))}: not on ${lowered(shelfName(shelf))}.`);
   const fileId = picture ? await keepPicture(act, picture) : kept ? await findOwnPicture(act, kept) : null;
   if (fileId === null && why === undefined)
     throw refused(
@@ -89,11 +85,9 @@ export async function loadLevel(
       'Take a photo of this level before the next shelf goes on, or say why there is none.',
     );
   const out = here.filter((row) => notIn.includes(row.number));
-  const pieces = await lockPieces(
-    act,
-    out.map((row) => row.number),
-  );
-  if (out.length > 0) await leaveLoad(act, notIn, number);
+  const left = out.map((row) => row.number);
+  const pieces = await lockPieces(act, left);
+  if (left.length > 0) await leaveLoad(act, left, number);
   await store.updatePieces(
     act.tx,
     load.id,
@@ -108,7 +102,7 @@ export async function loadLevel(
   );
   await append(act, load, {
     kind: 'level-loaded',
-    payload: { part, level, notIn: out.map((row) => row.number) },
+    payload: { part, level, notIn: left },
     fileId,
     ...(why !== undefined && { note: why }),
   });
@@ -128,8 +122,6 @@ async function kilnMustBeFree(act: Act, load: LoadRow): Promise<void> {
   );
 }
 
-const named = (shelf: Shelf): string => `Level ${shelf.level}${sideWords(shelf)}`;
-
 /**
  * Takes the tick of a level back, the topmost of its side first; a load that was full is being filled again. What was
  * left out of it is in the load again where it still waits and may go in, and out of the plan where not.
@@ -144,15 +136,15 @@ export async function reopenLevel(
   mustBe(load, ['approved', 'loaded'], 'filled again');
   const ticked = await tickedShelves(act.tx, load.id);
   const tick = ticked.find((one) => keyOf(one) === keyOf(shelf));
-  if (!tick) throw new Conflict(`${named(shelf)} is not ticked.`);
+  if (!tick) throw new Conflict(`${shelfName(shelf)} is not ticked.`);
   const above = ticked.find((one) => isBelow(shelf, one));
-  if (above) throw new Conflict(`${named(above)} stands on it: take that tick back first.`);
-  const here = (await store.piecesOf(act.tx, load.id)).filter((row) => keyOf(row) === keyOf(shelf));
+  if (above) throw new Conflict(`${shelfName(above)} stands on it: take that tick back first.`);
+  const rows = await store.piecesOf(act.tx, load.id);
+  const here = rows.filter((row) => keyOf(row) === keyOf(shelf));
   const out = await lockPieces(act, tick.notIn);
-  const rest = (await store.piecesOf(act.tx, load.id)).filter(({ isIn }) => isIn !== false);
   const others = await findPieces(
     act,
-    rest.map((row) => row.number),
+    rows.flatMap((row) => (row.isIn === false ? [] : [row.number])),
   );
   const back: PieceNow[] = [];
   for (const piece of out)
@@ -193,7 +185,7 @@ export async function finishLoading(
   await kilnMustBeFree(act, load);
   const ticked = new Set((await tickedShelves(act.tx, load.id)).map(keyOf));
   const open = shelvesOf(load.plan).find((one) => !ticked.has(keyOf(one)));
-  if (open) throw new Conflict(`${named(open)} is not ticked yet.`);
+  if (open) throw new Conflict(`${shelfName(open)} is not ticked yet.`);
   const isEmpty = (await store.piecesOf(act.tx, load.id)).every(({ isIn }) => isIn !== true);
   if (isEmpty) throw new Conflict('Nothing stands in the kiln: cancel the load instead.');
   const found = await openNow(act, load, await kilnOf(act, load));

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { Conflict, NotFound } from '../../core/errors.ts';
+import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { studioTimeZone } from '../../core/session.ts';
@@ -19,12 +19,13 @@ import {
 } from '../../ware/service/index.ts';
 import { STAGE_WORDS, WAITING } from '../../ware/stage.ts';
 import { approvalChecks, type Candidate, type Check, sentence, type Why } from '../approval.ts';
-import { standing } from '../firing-record.ts';
-import type { Shelf } from '../load-fold.ts';
+import { levelWord, standing } from '../firing-record.ts';
+import type { LevelTick, Shelf } from '../load-fold.ts';
 import type { Piece, Problem } from '../packing/problem.ts';
 import { packerPieces } from '../queue.ts';
 import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
+import { levelName } from '../witness.ts';
 import { type KilnNow, kilnsByIds } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { kilnFacts, loadFaults } from './proposing.ts';
@@ -38,6 +39,8 @@ export const version = () => count(1, MOST);
 export const approveForm = z.strictObject({ version: version() });
 export const cancelForm = z.strictObject({ reason: text(300) });
 export type LoadRow = ledgerStore.LoadRow;
+
+export const refused = (path: string, message: string) => new Invalid([{ path, message }]);
 
 export const firingOf = ({ kind, cone, atmosphere }: LoadRow): Firing => ({ kind, cone, atmosphere });
 
@@ -53,6 +56,7 @@ export async function kilnOf(read: Read, load: LoadRow): Promise<KilnNow> {
   return (await kilnsByIds(read, [load.kilnId])).get(load.kilnId) as KilnNow;
 }
 
+/** @throws Conflict, naming who changed the load, where it is not as it was seen */
 export async function mustBeSeen({ tx, actor }: Read, load: LoadRow, seen: number): Promise<void> {
   if (load.lastEvent === seen) return;
   const last = await store.lastBy(tx, load.id);
@@ -101,9 +105,13 @@ export async function checksOf(
 
 /** What is open of these checks now, for what still stands in the load. */
 export async function openNow(read: Read, load: LoadRow, kiln: KilnNow): Promise<Check[]> {
-  const rows = await store.piecesOf(read.tx, load.id);
-  const stillIn = rows.filter(({ isIn }) => isIn !== false).map((row) => row.number);
-  return (await checksOf(read, load, kiln, await findPieces(read, stillIn))).filter(({ ok }) => !ok);
+  const here = (await piecesHere(read, load)).map((row) => row.number);
+  return (await checksOf(read, load, kiln, await findPieces(read, here))).filter(({ ok }) => !ok);
+}
+
+/** The pieces that a load's plan holds, but for those that did not go into the kiln. */
+export async function piecesHere({ tx }: Read, { id }: Pick<LoadRow, 'id'>): Promise<store.LoadPieceRow[]> {
+  return (await store.piecesOf(tx, id)).filter(({ isIn }) => isIn !== false);
 }
 
 /** Why a load cannot have a piece; null when it waits for this firing, or is in this load already. */
@@ -125,6 +133,7 @@ export function notHad(piece: PieceNow, load: LoadRow): string | null {
   return why && `Piece ${piece.number} ${why.one}`;
 }
 
+/** Pieces as the packer would be asked for them now, in the load's kind of firing. */
 export async function packerPiecesNow(
   read: Read,
   load: LoadRow,
@@ -213,14 +222,15 @@ export const tellOut = (act: Act, pieces: readonly PieceNow[], load: number): Pr
   );
 
 export const keyOf = ({ part, level }: Shelf): string => `${part} ${level}`;
-export const sideWords = ({ part }: Shelf): string => (part === 'full' ? '' : `, ${part}`);
+/** 'Level 2', 'Level 3, left half' */
+export const shelfName = (shelf: Shelf): string => levelName(levelWord(shelf));
 
 /** Levels whose tick stands, each with the event that ticked it. */
 export async function tickedShelves(
   tx: Read['tx'],
   loadId: number,
-): Promise<(Shelf & { event: number; notIn: number[] })[]> {
+): Promise<(LevelTick & { event: number })[]> {
   return standing(await ledgerStore.eventsOf(tx, loadId))
     .filter(({ kind }) => kind === 'level-loaded')
-    .map(({ number, payload }) => ({ event: number, ...(payload as Shelf & { notIn: number[] }) }));
+    .map(({ number, payload }) => ({ event: number, ...(payload as LevelTick) }));
 }

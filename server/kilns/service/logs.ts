@@ -3,11 +3,11 @@ import { promisify } from 'node:util';
 import { gunzip, gzip } from 'node:zlib';
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import type { Instant } from '../../core/clock.ts';
-import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
-import { choice, count, instant, quantity } from '../../core/forms.ts';
+import { FUTURE, type Instant } from '../../core/clock.ts';
+import { Conflict, NotFound } from '../../core/errors.ts';
+import { choice, count, instant, quantity, sha256 } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio } from '../../core/session.ts';
+import { studioTimeZone } from '../../core/session.ts';
 import { fromWallTime, shownTime } from '../../core/wall-time.ts';
 import { CHARTS, type ChartCode } from '../cones.ts';
 import { type Findings, findingsOf, topAfterOff, USUAL_CHART } from '../findings.ts';
@@ -16,6 +16,7 @@ import {
   type LogChoice,
   type LogPoint,
   type LogPreview,
+  MOST_COLUMNS,
   MOST_LOG_CHARS,
   MOST_SHOWN,
   type ParsedLog,
@@ -24,10 +25,9 @@ import {
   thin,
 } from '../firing-log.ts';
 import * as store from '../store/logs.ts';
-import { FUTURE } from './firing.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { findLoad, type LoadNow } from './load-page.ts';
-import { rowOf } from './loads.ts';
+import { refused, rowOf } from './loads.ts';
 import { kilnSettings } from './settings.ts';
 
 const [pack, unpack] = [promisify(gzip), promisify(gunzip)];
@@ -40,7 +40,6 @@ const MOST_SENT = 20_000;
 const MOST_PASTED = 200_000;
 
 const DELIMITERS: Record<string, Delimiter> = { comma: ',', semicolon: ';', tab: '\t' };
-const MOST_COLUMNS = 40;
 
 /** Columns count from 1, as people do. */
 const choiceFields = {
@@ -56,8 +55,7 @@ const choiceFields = {
 };
 
 const chart = () => choice(Object.keys(CHARTS) as [ChartCode, ...ChartCode[]]).default(USUAL_CHART);
-const HASH = /^[0-9a-f]{64}$/;
-const hash = () => z.string({ error: 'Choose the log again.' }).regex(HASH, 'Choose the log again.');
+const hash = sha256('Choose the log again.');
 /** Printable or not: whatever a controller writes; the lines are judged one by one. */
 const logText = () =>
   z
@@ -72,7 +70,7 @@ export const pasteForm = z.strictObject({ text: logText() });
 
 export const importForm = z.strictObject({
   /** The log that was sent before. */
-  file: hash(),
+  file: hash,
   ...choiceFields,
   startsAt: instant().optional(),
   chart: chart(),
@@ -105,8 +103,6 @@ const choiceOf = (command: Omit<ImportCommand, 'file' | 'startsAt' | 'chart'>): 
   unit: command.unit,
 });
 
-const refused = (path: string, message: string) => new Invalid([{ path, message }]);
-
 /** A file as text, in whichever of the usual encodings a controller or a spreadsheet wrote it. */
 export function textOf(bytes: Buffer): string {
   if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);
@@ -130,28 +126,31 @@ export async function packLog(text: string, path: string): Promise<{ bytes: Buff
   return { bytes, sha256: createHash('sha256').update(bytes).digest('hex') };
 }
 
-/** Keeps a log until its columns are chosen, and after that as what the firing was judged by. */
+/**
+ * Keeps a log until its columns are chosen, and after that as what the firing was judged by.
+ * @throws Conflict for a load that was not started
+ */
 export async function keepLog(
   act: Act,
   number: number,
   packed: { bytes: Buffer; sha256: string },
 ): Promise<void> {
   mustBeAllowed(act.actor, 'firings.record');
-  await rowOf(act, number);
+  mustBeIn(await rowOf(act, number));
   await store.keepFile(act, packed);
 }
 
-async function kept(read: Read, sha256: string): Promise<{ id: number; text: string }> {
-  const file = HASH.test(sha256) ? await store.findFile(read.tx, sha256) : null;
+async function kept(read: Read, hashOf: string): Promise<{ id: number; text: string }> {
+  const file = hash.safeParse(hashOf).success ? await store.findFile(read.tx, hashOf) : null;
   if (!file) throw new NotFound('This log is not here: send it again.');
   const text = await unpack(file.bytes, { maxOutputLength: 4 * MOST_LOG_CHARS });
   return { id: file.id, text: text.toString('utf8') };
 }
 
 /** What a log that was sent looks like. @throws NotFound */
-export async function previewLog(read: Read, sha256: string): Promise<LogPreview> {
+export async function previewLog(read: Read, hashOf: string): Promise<LogPreview> {
   mustBeAllowed(read.actor, 'firings.record');
-  return preview((await kept(read, sha256)).text);
+  return preview((await kept(read, hashOf)).text);
 }
 
 /** A log read and judged, with nothing stored of it yet. */
@@ -209,7 +208,7 @@ async function prepared(
       `No line could be read by these columns${first ? `. Line ${first.line}: ${first.why}` : '.'}`,
     );
   }
-  const { timeZone } = (await findStudio(read.tx)) ?? { timeZone: 'UTC' };
+  const timeZone = await studioTimeZone(read.tx);
   const startsAt = from.startsAt ?? beginOf(start, timeZone) ?? load.startedAt;
   if (startsAt === null) throw refused('startsAt', 'The log has no date: say when it begins.');
   if (startsAt > read.now + FUTURE) throw refused(from.at, 'The log begins in the future.');

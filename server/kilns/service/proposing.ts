@@ -274,14 +274,12 @@ export interface Queue {
   queue: PieceNow[];
   maxLoads: number;
   setting: QueueSetting;
-  /** Instead of the kiln's furniture as it is now. */
-  chamber?: Omit<Problem, 'pieces'>;
 }
 
 /** Packs a queue: loads, what is left, and why each of those is. Conflicting glazes never share a load. */
 export async function packQueue(
   read: Read,
-  { kiln, firing, queue, maxLoads, setting: asked, chamber = chamberOf(kiln, asked.settings, firing) }: Queue,
+  { kiln, firing, queue, maxLoads, setting: asked }: Queue,
   packer: Packer,
 ): Promise<{ loads: PackedLoad[]; left: PieceNow[]; unplaced: PreparedProposal['unplaced'] }> {
   const [rules, groups] = await Promise.all([listConflicts(read), listGroups(read)]);
@@ -289,6 +287,7 @@ export async function packQueue(
     groups.map(({ id, people }) => [ownerWord({ kind: 'group', id }), people.length + 1]),
   );
   const setting = { ...asked, heads };
+  const chamber = chamberOf(kiln, asked.settings, firing);
   const loads: PackedLoad[] = [];
   let left = queue;
   let unplaced: PreparedProposal['unplaced'] = [];

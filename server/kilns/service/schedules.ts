@@ -9,6 +9,7 @@ import { compareCones } from '../../ware/cone.ts';
 import { FIRING_KINDS, type Firing, type FiringKind } from '../../ware/firing.ts';
 import { writtenCone } from '../../ware/service/index.ts';
 import { CHARTS } from '../cones.ts';
+import { USUAL_CHART } from '../findings.ts';
 import {
   FASTEST_C_PER_H,
   MOST_SEGMENTS,
@@ -65,29 +66,9 @@ export const scheduleBody = z.strictObject({
 });
 export type ScheduleCommand = z.output<typeof scheduleBody>;
 
-/** The chart whose cones a usual schedule aims at. */
-const CHART = CHARTS['self-supporting-2016'];
-
-function scheduleOf({ segments, madeByName, ...row }: store.ScheduleRow): Schedule {
-  const steps = segments.map(
-    ({ rateCPerH, toC, holdMin }): Segment => ({ rateCPerH: rateCPerH ?? 'full', toC, holdMin }),
-  );
-  const { topC, durationS } = plan(steps);
-  const { id, number, name, kind, cone, forThick, madeAt, retiredAt } = row;
-  return {
-    id,
-    number,
-    name,
-    kind,
-    cone,
-    forThick,
-    segments: steps,
-    topC,
-    hours: durationS / 3600,
-    madeBy: madeByName,
-    madeAt,
-    retiredAt,
-  };
+function scheduleOf({ madeByName, ...row }: store.ScheduleRow): Schedule {
+  const { topC, durationS } = plan(row.segments);
+  return { ...row, topC, hours: durationS / 3600, madeBy: madeByName };
 }
 
 /** Schedules in use, by kind and from the softest cone; with the retired ones where asked for. */
@@ -138,7 +119,7 @@ export async function scheduleFor(
 
 /** Steps to start from, as studios commonly fire this kind to this cone; null where the chart knows no end point. */
 export function usualSegments(kind: FiringKind, cone: string, thick: boolean): Segment[] | null {
-  return seedSchedule(kind, cone, CHART, { thick });
+  return seedSchedule(kind, cone, CHARTS[USUAL_CHART], { thick });
 }
 
 /** Writes a schedule; answers its number. */
@@ -161,6 +142,7 @@ export async function replaceSchedule(act: Act, number: number, command: Schedul
   return made;
 }
 
+/** Takes a schedule out of use; loads that have it keep it. @throws Conflict when that was done already */
 export async function retireSchedule(act: Act, number: number): Promise<void> {
   mustBeAllowed(act.actor, 'kilns.edit');
   await retire(act, number);

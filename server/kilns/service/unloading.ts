@@ -1,27 +1,32 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
-import { Conflict, Doubtful, Invalid } from '../../core/errors.ts';
+import { Conflict, Doubtful } from '../../core/errors.ts';
 import type { Picture } from '../../core/files.ts';
 import { choice, count, flag, instant, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { OUTCOMES, type Outcome } from '../../ware/outcome.ts';
+import { piecesWords } from '../../ware/presets.ts';
 import { comeOut, writtenCone } from '../../ware/service/index.ts';
-import { listed } from '../approval.ts';
+import { upper } from '../../ware/words.ts';
 import { mayOpen } from '../cooling.ts';
-import { levelWord, type Opened, standing } from '../firing-record.ts';
 import { type Shelf, shelvesOf } from '../load-fold.ts';
 import * as faultStore from '../store/faults.ts';
-import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
-import { doubtOf, levelName, READINGS } from '../witness.ts';
+import { doubtOf, READINGS } from '../witness.ts';
 import { measured, timeOf } from './firing.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { firingOf, keyOf, levelCount, partChoice, rowOf } from './loads.ts';
+import {
+  firingOf,
+  keyOf,
+  levelCount,
+  MOST,
+  partChoice,
+  piecesHere,
+  refused,
+  rowOf,
+  shelfName,
+} from './loads.ts';
 import { kilnSettings } from './settings.ts';
-
-type LoadRow = ledgerStore.LoadRow;
-
-const MOST = 2 ** 31 - 1;
 
 const outcomeFields = {
   piece: count(1, MOST),
@@ -59,17 +64,10 @@ export const unloadForm = z.strictObject({
 /** The fields of the form but for the pieces. */
 export const unloadFields = unloadForm.omit({ exceptions: true });
 
-const refused = (path: string, message: string) => new Invalid([{ path, message }]);
-
-/** The pieces that stand in the kiln. */
-async function standingIn({ tx }: Read, load: LoadRow): Promise<store.LoadPieceRow[]> {
-  return (await store.piecesOf(tx, load.id)).filter(({ isIn }) => isIn !== false);
-}
-
 /**
  * Empties a kiln: every piece of the load comes out, good but for the exceptions, and its owner is told.
- * @throws Conflict before it was opened, Doubtful above what hands go in at; confirmed, and with the reason in a note, it is
- * recorded as it was done
+ * @throws Conflict before it was opened, Doubtful above what hands go in at; confirmed, and with the reason in a note,
+ * it is recorded as it was done
  */
 export async function unloadKiln(
   act: Act,
@@ -80,14 +78,14 @@ export async function unloadKiln(
   const load = await lockLoad(act, number);
   mustBe(load, ['cooling'], 'unloaded');
   const { celsius: c, exceptions, confirm, happenedAt, note } = command;
-  const events = standing(await ledgerStore.eventsOf(act.tx, load.id));
-  if (!events.some(({ kind, payload }) => kind === 'opened' && (payload as Opened).how === 'opened'))
+  if (load.openedAt === null)
     throw new Conflict('It has not been opened yet: type the reading it was opened at first.');
-  const here = await standingIn(act, load);
+  const here = await piecesHere(act, load);
   const byNumber = new Map(exceptions.map((one) => [one.piece, one]));
   if (byNumber.size < exceptions.length) throw refused('exceptions', 'Name each piece once.');
   const strangers = [...byNumber.keys()].filter((piece) => !here.some((row) => row.number === piece));
-  if (strangers.length > 0) throw refused('exceptions', `Piece ${listed(strangers)}: not in load ${number}.`);
+  if (strangers.length > 0)
+    throw refused('exceptions', `${upper(piecesWords(strangers))}: not in load ${number}.`);
   const { step, words } = mayOpen(c, await kilnSettings(act));
   const isTooHot = step !== 'unload-with-gloves';
   if (isTooHot && !confirm) {
@@ -139,7 +137,7 @@ export async function correctOutcome(
   mustBeAllowed(act.actor, 'firings.record');
   const load = await lockLoad(act, number);
   mustBe(load, ['unloaded'], 'judged');
-  const row = (await standingIn(act, load)).find((one) => one.number === piece);
+  const row = (await piecesHere(act, load)).find((one) => one.number === piece);
   if (!row) throw refused('piece', `Piece ${piece} was not in load ${number}.`);
   await comeOut(act, number, firingOf(load), [
     { number: piece, level: row.level, outcome, note, picture, isBeyondUse: beyondUse },
@@ -173,7 +171,7 @@ export async function readCones(
   if (odd !== -1 && !confirm)
     throw new Doubtful(
       `levels.${odd}.cones`,
-      `${levelName(levelWord(levels[odd] as Shelf))}: ${doubts[odd]} Do they stand so?`,
+      `${shelfName(levels[odd] as Shelf)}: ${doubts[odd]} Do they stand so?`,
     );
   await append(act, load, { kind: 'witness', payload: { levels } });
 }

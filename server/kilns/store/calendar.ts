@@ -2,7 +2,8 @@ import { and, asc, desc, eq, gte, inArray, isNotNull, isNull, lte, or } from 'dr
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
 import { people } from '../../core/schema.ts';
-import { calendarFeeds, firingLogs, kilns, type LoadState, loads } from '../schema.ts';
+import type { LoadState } from '../load-fold.ts';
+import { calendarFeeds, firingLogs, kilns, loads } from '../schema.ts';
 
 /** A load without its plan: what the calendar and the board ask for again and again. */
 const columns = {

@@ -1,23 +1,7 @@
-import { and, asc, desc, eq, inArray, lte, ne, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, lte, sql } from 'drizzle-orm';
 import type { Executor } from '../../core/database.ts';
 import type { Load } from '../packing/problem.ts';
 import { loadEvents, loads } from '../schema.ts';
-
-/** The load that a kiln holds from its start until it is emptied, other than this one; null when it is free. */
-export async function firingIn(
-  db: Executor,
-  kilnId: number,
-  except: number,
-): Promise<{ number: number; state: string } | null> {
-  const [row] = await db
-    .select({ number: loads.number, state: loads.state })
-    .from(loads)
-    .where(
-      and(eq(loads.kilnId, kilnId), inArray(loads.state, ['firing', 'cooling']), ne(loads.number, except)),
-    )
-    .limit(1);
-  return row ?? null;
-}
 
 const columns = {
   loadId: loadEvents.loadId,

@@ -149,7 +149,7 @@ export async function newestLoads(db: Executor, kilnId: number, limit: number) {
     .limit(limit);
 }
 
-/** How many loads of a kiln are approved, loaded, firing or still hot. */
+/** Numbers of the loads of a kiln that are approved, loaded, firing or not emptied yet. */
 export async function loadsUnderWay(db: Executor, kilnId: number): Promise<number[]> {
   const rows = await db
     .select({ number: loads.number })

@@ -17,7 +17,8 @@ import type { Executor } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
 import type { Atmosphere, FiringKind } from '../../ware/firing.ts';
 import { pieces } from '../../ware/schema.ts';
-import { type LoadState, loadEvents, loadPieces, loads } from '../schema.ts';
+import type { LoadState } from '../load-fold.ts';
+import { loadEvents, loadPieces, loads } from '../schema.ts';
 import type { LoadRow } from './load-ledger.ts';
 
 export type LoadPieceRow = Omit<typeof loadPieces.$inferSelect, 'loadId'> & { number: number };

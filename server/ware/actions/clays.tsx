@@ -1,6 +1,7 @@
 import { ClayFormPage, ClaysPage } from '../../../views/ware/clays.tsx';
 import type { Act } from '../../core/actor.ts';
 import type { Typed } from '../../core/forms.ts';
+import { numberIn } from '../../core/param.ts';
 import { may } from '../../core/policy.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
@@ -14,7 +15,6 @@ import {
   retireClay,
   reviveClay,
 } from '../service/clays.ts';
-import { numberIn } from './param.ts';
 
 export async function showClays(visit: Visit): Promise<Answer> {
   const mayEdit = may(visit.caller.role, 'ware.edit');

@@ -1,7 +1,7 @@
 import { FoundPage, NewFoundPage } from '../../../views/ware/found.tsx';
+import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { claimForm, claimPiece, foundForm, namelessShelf, registerFound } from '../service/index.ts';
-import { numberIn } from './param.ts';
 import { readerOf } from './reader.ts';
 import { aboutPiece, withPicture } from './register.tsx';
 

@@ -1,4 +1,5 @@
 import { GroupEditPage, GroupPage, GroupsPage, NewGroupPage } from '../../../views/ware/groups.tsx';
+import { numberIn } from '../../core/param.ts';
 import { may } from '../../core/policy.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
@@ -19,7 +20,6 @@ import {
   retireGroup,
   whoForm,
 } from '../service/groups.ts';
-import { numberIn } from './param.ts';
 
 export async function showGroups(visit: Visit): Promise<Answer> {
   const groups = await listGroups(visit.read);

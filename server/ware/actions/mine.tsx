@@ -5,7 +5,8 @@ import { type Answer, go, page, type Visit } from '../../core/routes.ts';
 import { arrangeOwn } from '../mine.ts';
 import { numbersIn } from '../numbers.ts';
 import { piecesWords } from '../presets.ts';
-import { listOwn, loadWords, MOVE_PATHS, type MovePath, wareSettings } from '../service/index.ts';
+import { listOwn, loadWords, MOVE_PATHS, wareSettings } from '../service/index.ts';
+import { upper } from '../words.ts';
 import { DONE } from './done.ts';
 import { readerOf } from './reader.ts';
 
@@ -48,15 +49,14 @@ export function flashOf(visit: Visit, key: string): FlashProps | null {
   const { did, pieces } = visit.query;
   const numbers = typeof pieces === 'string' ? numbersIn(pieces) : null;
   if (!numbers?.length || typeof did !== 'string') return null;
-  const what = piecesWords(numbers);
-  const words = `${what.charAt(0).toUpperCase()}${what.slice(1)}`;
+  const words = upper(piecesWords(numbers));
   if (did === 'registered')
     return {
       words: `${words} registered. Cut each number, or your mark, into the foot before it dries.`,
       more: { href: `/ware/tags?pieces=${spanOf(numbers)}`, label: 'Print tags' },
     };
   if (did === 'edit') return { words: `${words}: put right.` };
-  const path = MOVE_PATHS.find((one) => one === did) as MovePath | undefined;
+  const path = MOVE_PATHS.find((one) => one === did);
   if (path === undefined) return null;
   const [first, ...others] = numbers as [number, ...number[]];
   return {

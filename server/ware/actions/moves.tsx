@@ -4,6 +4,7 @@ import { listBuckets } from '../../buckets/service/index.ts';
 import { Invalid } from '../../core/errors.ts';
 import { pictureIn } from '../../core/files.ts';
 import { code, flag, text } from '../../core/forms.ts';
+import { numberIn } from '../../core/param.ts';
 import {
   type Answer,
   emptyForm,
@@ -27,7 +28,6 @@ import {
   wareSettings,
   writtenCone,
 } from '../service/index.ts';
-import { numberIn } from './param.ts';
 import { backToPiece, labelOf, showPiece, TAPS } from './piece.tsx';
 import { readerOf } from './reader.ts';
 import { alsoIn, NO_PIECE } from './register.tsx';
@@ -50,7 +50,7 @@ const showMove =
         path={path}
         label={label}
         piece={piece}
-        others={others.map(({ number }) => number)}
+        others={others}
         form={form}
         reader={readerOf(visit)}
         settings={settings}

@@ -1,5 +1,6 @@
 import type { FlashProps } from '../../../views/ui/panel.tsx';
 import { type Offer, PiecePage } from '../../../views/ware/piece.tsx';
+import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fromStored } from '../events.ts';
 import { misfitWords } from '../gates.ts';
@@ -20,7 +21,6 @@ import {
   siblings,
 } from '../service/index.ts';
 import { flashOf } from './mine.tsx';
-import { numberIn } from './param.ts';
 import { readerOf } from './reader.ts';
 import { NO_PIECE } from './register.tsx';
 
@@ -107,10 +107,8 @@ function offersOn(piece: PieceNow, technician: boolean): { own: Offer[]; technic
 }
 
 /** What is allowed but nobody looks for on this page. */
-function isSensible(path: MovePath, piece: PieceNow, technician: boolean): boolean {
-  if (path === 'here-again' && piece.stage !== 'picked-up') return technician;
-  return true;
-}
+const isSensible = (path: MovePath, { stage }: PieceNow, technician: boolean): boolean =>
+  technician || path !== 'here-again' || stage === 'picked-up';
 
 export function labelOf(path: MovePath, { stage, glazes }: PieceNow): string {
   if (path === 'pick-up' && stage !== 'fired') return 'I took it away as it is';

@@ -1,18 +1,18 @@
 import type { z } from 'zod';
 import { ChangePage, PickFormPage, RegisterPage, type Start } from '../../../views/ware/register.tsx';
-import type { Act } from '../../core/actor.ts';
 import { Invalid } from '../../core/errors.ts';
 import { type Picture, pictureIn } from '../../core/files.ts';
 import type { Typed } from '../../core/forms.ts';
+import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fromKg } from '../../core/units.ts';
 import { numbersIn } from '../numbers.ts';
-import { FORMS, type Form, PRESETS } from '../presets.ts';
+import { type Form, isForm, PRESETS } from '../presets.ts';
 import {
   changeForm,
   changePieces,
   findPiece,
-  keepForPiece,
+  keepPhoto,
   listClays,
   listGroups,
   listOwnMarks,
@@ -22,18 +22,15 @@ import {
   siblings,
   usualFor,
 } from '../service/index.ts';
-import type { Footprint } from '../size.ts';
-import { numberIn } from './param.ts';
+import { extentOf, type Footprint } from '../size.ts';
 import { readerOf } from './reader.ts';
 
 export const NO_PIECE = 'There is no such piece.';
 
-const formNamed = (name: unknown): Form | undefined => FORMS.find((form) => form === name);
+const formNamed = (name: unknown): Form | undefined =>
+  typeof name === 'string' && isForm(name) ? name : undefined;
 
-const ground = (footprint: Footprint) =>
-  footprint.shape === 'circle'
-    ? { shape: footprint.shape, widthMm: footprint.diameterMm, depthMm: footprint.diameterMm }
-    : footprint;
+const ground = (footprint: Footprint) => ({ shape: footprint.shape, ...extentOf(footprint) });
 
 /** What every form about a piece offers to choose from. */
 async function toChooseFrom(visit: Visit) {
@@ -114,6 +111,7 @@ function withItsClay(clays: Awaited<ReturnType<typeof listClays>>, { clay }: Pie
 
 function startOf(piece: PieceNow, visit: Visit): Start {
   const { owner, payer, measured } = piece;
+  const isMe = ({ kind, id }: NonNullable<PieceNow['payer']>) => kind === 'person' && id === visit.caller.id;
   const isOwnersToo = owner?.kind === payer?.kind && owner?.id === payer?.id;
   const known = formNamed(piece.form);
   return {
@@ -130,7 +128,7 @@ function startOf(piece: PieceNow, visit: Visit): Start {
     ...piece.final,
     wantedBy: piece.wantedBy ?? undefined,
     group: owner?.kind === 'group' ? owner.name : null,
-    payer: isOwnersToo || !payer ? null : payer.kind === 'group' ? payer.name : 'me',
+    payer: isOwnersToo || !payer ? null : isMe(payer) ? 'me' : payer.name,
     mark: piece.mark,
     place: piece.place,
     note: piece.note ?? undefined,
@@ -177,14 +175,13 @@ export async function withPicture(
   visit: Visit,
   show: (form: FormState) => Promise<Answer>,
   work: (picture: Picture | null) => Promise<Answer>,
-  keep: (act: Act, picture: Picture) => Promise<void> = keepForPiece,
 ): Promise<Answer> {
   let picture: Picture | null = null;
   return visit.submit(
     async (form) => {
       const kept = picture;
       if (!kept) return show(form);
-      await visit.services.database.transaction((tx) => keep({ ...visit.read, tx }, kept));
+      await visit.services.database.transaction((tx) => keepPhoto({ ...visit.read, tx }, kept));
       return show({ ...form, typed: { ...form.typed, kept: kept.sha256 } });
     },
     async () => {

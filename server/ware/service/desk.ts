@@ -5,6 +5,7 @@ import { Conflict, Invalid } from '../../core/errors.ts';
 import { count, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { byFiring, type Firing } from '../firing.ts';
+import { isOpen } from '../gates.ts';
 import { isUncollected } from '../mine.ts';
 import { MOST_TICKS } from '../numbers.ts';
 import { type Stage, WAITING } from '../stage.ts';
@@ -80,9 +81,6 @@ export async function lookAtDesk(read: Read, stages = ON_DESK): Promise<Desk> {
 }
 
 const since = ({ waitingSince, stageSince }: PieceNow): Instant => waitingSince ?? stageSince;
-
-const isOpen = (gates: PieceNow['gates'], gate: PieceNow['gates'][number]['gate']): boolean =>
-  gates.some((one) => one.gate === gate && !one.ok);
 
 const queuesOf = (waiting: PieceNow[]): Queue[] =>
   byFiring(waiting).map(({ firing, items }) => ({

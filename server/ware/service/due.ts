@@ -7,6 +7,7 @@ import { nextFiring } from '../next-firing.ts';
 import { formWords } from '../presets.ts';
 import type { WareSettings } from '../settings.ts';
 import { type Alike, claimed, overdue, returned, type Tally, toFeel, waitingAlike } from '../store/due.ts';
+import { daysWords } from '../words.ts';
 import { wareSettings } from './settings.ts';
 
 /** How long ware may wait before somebody looks why: common practice, no source. */
@@ -146,7 +147,4 @@ function thing(
   return words && oldest !== null ? { why, count, oldest, ...words } : null;
 }
 
-const days = (ms: number): string => {
-  const whole = Math.floor(ms / DAY);
-  return `${whole} ${whole === 1 ? 'day' : 'days'}`;
-};
+const days = (ms: number): string => daysWords(Math.floor(ms / DAY));

@@ -182,7 +182,15 @@ async function insert(act: Act, kind: Group['kind'], name: string, contactId: nu
   return id;
 }
 
-async function onePerson({ tx }: Act, who: string, path: string): Promise<{ id: number; name: string }> {
+/** Whether two names are one: no two groups or clays differ only in the case of theirs. */
+export const sameName = (a: string, b: string): boolean => a.toLowerCase() === b.toLowerCase();
+
+/** Who is called so, or has this e-mail address. Throws Invalid beside the field for nobody, or more than one. */
+export async function onePerson(
+  { tx }: Act,
+  who: string,
+  path: string,
+): Promise<{ id: number; name: string }> {
   const [person, other] = await store.findPeople(tx, who);
   if (!person)
     throw new Invalid([

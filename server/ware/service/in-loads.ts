@@ -7,6 +7,7 @@ import { OUTCOME_WORDS, type Outcome, stageAfter } from '../outcome.ts';
 import { piecesWords } from '../presets.ts';
 import { WAITING } from '../stage.ts';
 import * as store from '../store/pieces.ts';
+import { upper } from '../words.ts';
 import { append, tellOwners } from './ledger.ts';
 import { findPieces, type PieceNow } from './now.ts';
 
@@ -161,8 +162,6 @@ async function tellHow(
     );
   }
 }
-
-const upper = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** Where loads are and when they are expected out, by their numbers, in words: 'firing now, out Saturday 09:30'. */
 export type LoadWords = (read: Read, loads: readonly number[]) => Promise<Map<number, string>>;

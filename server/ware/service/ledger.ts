@@ -7,6 +7,7 @@ import { groupBy } from '../group.ts';
 import { piecesWords } from '../presets.ts';
 import type { Stage } from '../stage.ts';
 import * as store from '../store/pieces.ts';
+import { upper } from '../words.ts';
 import { groupReaders } from './groups.ts';
 import type { PieceNow } from './now.ts';
 
@@ -71,7 +72,7 @@ export const eventRow = (
 });
 
 /** Where each of these pieces stands, by its events. */
-export async function standings(
+async function standings(
   read: Pick<Read, 'tx'>,
   pieceIds: readonly number[],
 ): Promise<Map<number, Standing>> {
@@ -132,7 +133,7 @@ export async function tellOwners(
     await tell(act, {
       personIds,
       kind,
-      words: words(what.charAt(0).toUpperCase() + what.slice(1), theirs.length === 1),
+      words: words(upper(what), theirs.length === 1),
       href: theirs.length === 1 ? `/ware/${number}` : '/ware',
     });
   }

@@ -1,24 +1,18 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
-import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
+import type { Picture } from '../../core/files.ts';
 import { text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import * as store from '../store/marks.ts';
+import { keptPhoto, photoOf } from './pieces.ts';
 
 /** What a person cuts or writes into the foot. */
 export type Mark = store.MarkRow;
 
 const MOST_MARKS = 10;
 
-export const markForm = z.strictObject({
-  text: text(60),
-  /** A photo that came with this form before, when something else in it was refused. */
-  kept: z
-    .string()
-    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
-    .optional(),
-});
+export const markForm = z.strictObject({ text: text(60), kept: keptPhoto() });
 
 /** The marks of whoever asks, newest first. */
 export async function listOwnMarks(read: Read): Promise<Mark[]> {
@@ -32,12 +26,6 @@ export async function listAllMarks(read: Read): Promise<Mark[]> {
   return store.listMarks(read.tx, null);
 }
 
-/** A photo before its mark: a form that is refused for something else need not bring it again. */
-export async function keepForMark(act: Act, picture: Picture): Promise<void> {
-  mustBeAllowed(act.actor, 'ware.own');
-  await keepPicture(act, picture);
-}
-
 /** A mark of whoever acts. Throws Invalid without a photo: words alone find nobody. */
 export async function addMark(
   act: Act,
@@ -45,7 +33,7 @@ export async function addMark(
   picture: Picture | null,
 ): Promise<void> {
   mustBeAllowed(act.actor, 'ware.own');
-  const fileId = picture ? await keepPicture(act, picture) : kept ? await findOwnPicture(act, kept) : null;
+  const fileId = await photoOf(act, picture, kept);
   if (fileId === null)
     throw new Invalid([
       { path: 'photo', message: 'Take a photo of the mark: that is how your pots are found.' },

@@ -10,21 +10,19 @@ import { compareCones } from '../cone.ts';
 import { ATMOSPHERES } from '../firing.ts';
 import { asksFoot, heldBackMm, unknownsOf } from '../gates.ts';
 import { isUnglazed } from '../mine.ts';
+import { MOST_TICKS } from '../numbers.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../reasons.ts';
 import { MEASURED } from '../size.ts';
 import { STAGE_WORDS, type Stage } from '../stage.ts';
-import { findPeople } from '../store/groups.ts';
 import * as store from '../store/pieces.ts';
 import { writtenCone } from './clays.ts';
-import { listGroups } from './groups.ts';
+import { listGroups, onePerson, sameName } from './groups.ts';
 import { append, type Entry, tellOwners } from './ledger.ts';
 import { findPieces, listNameless, lockOwn, type PieceNow } from './now.ts';
 import { wareSettings } from './settings.ts';
 
 /** A tray under what nobody here knows, mm all round: common practice, no source. */
 export const STRANGER_TRAY_MM = 15;
-/** Most pieces moved at once: a whole drying rack. */
-const MOST_MOVED = 300;
 const MOST_GLAZES = 8;
 
 const note = text(500).optional();
@@ -421,12 +419,10 @@ async function assignedTo(
     throw refuse('who', 'Name a person, or choose a household or class: one of the two.');
   const nobody = { ownerId: null, ownerGroupId: null, payerId: null, payerGroupId: null };
   if (who !== undefined) {
-    const [person, other] = await findPeople(act.tx, who);
-    if (!person) throw refuse('who', 'Nobody here has this name or e-mail address. Check the spelling.');
-    if (other) throw refuse('who', `More than one person is called ${person.name}: type the e-mail address.`);
-    return owning({ ...nobody, ownerId: person.id, payerId: person.id }, { person: person.id });
+    const { id } = await onePerson(act, who, 'who');
+    return owning({ ...nobody, ownerId: id, payerId: id }, { person: id });
   }
-  const found = (await listGroups(act)).find(({ name }) => name.toLowerCase() === group?.toLowerCase());
+  const found = (await listGroups(act)).find(({ name }) => sameName(name, group ?? ''));
   if (!found) throw refuse('group', 'Choose from the list.');
   return owning({ ...nobody, ownerGroupId: found.id, payerGroupId: found.id }, { group: found.id });
 }
@@ -466,8 +462,8 @@ export async function movePieces<P extends MovePath>(
   const { permission, refusal, entries, told } = moveOf(path);
   mustBeAllowed(act.actor, permission);
   const each = [...new Set(numbers)];
-  if (each.length === 0 || each.length > MOST_MOVED)
-    throw new Invalid(`Choose at least one piece and at most ${MOST_MOVED}.`);
+  if (each.length === 0 || each.length > MOST_TICKS)
+    throw new Invalid(`Choose at least one piece and at most ${MOST_TICKS}.`);
   const pieces = await lockOwn(act, each);
   const refused = pieces.flatMap((piece) => refusal(piece) ?? []);
   if (refused.length > 0) throw new Conflict(refused.slice(0, 3).join(' '));

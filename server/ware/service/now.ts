@@ -2,8 +2,7 @@ import type { Act, Read } from '../../core/actor.ts';
 import type { Instant } from '../../core/clock.ts';
 import { NotFound } from '../../core/errors.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
-import type { Firing } from '../firing.ts';
-import { sameFiring } from '../firing.ts';
+import { type Firing, sameFiring } from '../firing.ts';
 import { type Gate, type GateFacts, gatesFor } from '../gates.ts';
 import { groupBy } from '../group.ts';
 import { nextFiring } from '../next-firing.ts';
@@ -87,7 +86,7 @@ export interface PieceNow extends GateFacts {
   gates: Gate[];
   /** It waits and no gate is open. */
   isReady: boolean;
-  /** Why it is where it is, for ware that was returned, lost or is to be fired again. */
+  /** Why it is where it is, for ware that was returned or lost. */
   reason: string | null;
   /** What a piece without a name looked like when it was found. */
   looks: 'greenware' | 'bisque' | 'fired' | null;
@@ -122,7 +121,7 @@ function glazeOf(row: store.GlazeRow): PieceGlaze {
     coneFrom: own ? own.coneFrom : row.bucketFrom,
     coneTo: own ? own.coneTo : (row.bucketTo ?? row.bucketFrom),
     isRunny: row.isRunny ?? false,
-    trayMm: row.isRunny ? (row.trayMm ?? 0) : 0,
+    trayMm: row.trayMm ?? 0,
     tags: row.tags ?? [],
     gravity,
     reading,

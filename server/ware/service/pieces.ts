@@ -2,24 +2,24 @@ import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { Conflict, Invalid } from '../../core/errors.ts';
 import { findOwnPicture, keepPicture, type Picture } from '../../core/files.ts';
-import { choice, count, flag, quantity, text } from '../../core/forms.ts';
+import { choice, count, flag, quantity, sha256, text } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { studioTimeZone } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import { compareCones } from '../cone.ts';
-import { ATMOSPHERES, FIRING_KINDS } from '../firing.ts';
+import { ATMOSPHERES, FIRING_KINDS, sameFiring } from '../firing.ts';
 import { fold } from '../fold.ts';
 import { FORMS, type Form, PRESETS, STACKS } from '../presets.ts';
-import { MEASURED } from '../size.ts';
+import { extentOf, MEASURED } from '../size.ts';
 import * as store from '../store/pieces.ts';
 import { type Clay, listClays, writtenCone } from './clays.ts';
-import { type Group, listGroups } from './groups.ts';
+import { type Group, listGroups, sameName } from './groups.ts';
 import { append, type Entry, eventRow, newEvent, standingColumns } from './ledger.ts';
 import { findOwn, findPiece, lockOwn, type PieceNow } from './now.ts';
 import { wareSettings } from './settings.ts';
 
 /** Most pieces of one registration. */
-export const MOST_AT_ONCE = 60;
+const MOST_AT_ONCE = 60;
 
 const BEGINS = ['wet', 'drying', 'bisqued'] as const;
 const millimetres = (most: number) => quantity(2, most, 'mm');
@@ -30,6 +30,9 @@ const day = () =>
   z.iso
     .date({ error: 'A date such as 2026-03-14.' })
     .refine((value) => value >= '2000-01-01' && value <= '2099-12-31', 'A date of this century.');
+
+/** A photo that came with this form before, when something else in it was refused. */
+export const keptPhoto = () => sha256('Choose the photo again.').optional();
 
 const pieceFields = {
   form: choice(FORMS),
@@ -56,16 +59,12 @@ const pieceFields = {
   wantedBy: day().optional(),
   /** The name of a household or class it belongs to; without it, whoever registers it. */
   group: text(60).optional(),
-  /** Who pays, where that is not the owner: 'me', or the name of a group. */
+  /** Who pays, where that is not the owner: 'me', the name of a group, or of whoever paid before. */
   payer: text(60).optional(),
   mark: text(30).optional(),
   place: text(60).optional(),
   note: text(500).optional(),
-  /** A photo that came with this form before, when something else in it was refused. */
-  kept: z
-    .string()
-    .regex(/^[0-9a-f]{64}$/, 'Choose the photo again.')
-    .optional(),
+  kept: keptPhoto(),
 };
 
 export const registerForm = z.strictObject({
@@ -94,15 +93,31 @@ export const foundForm = z.strictObject({
   mark: text(30).optional(),
   place: text(60).optional(),
   note: text(500).optional(),
-  kept: pieceFields.kept,
+  kept: keptPhoto(),
 });
 
 const refuse = (path: string, message: string) => new Invalid([{ path, message }]);
 
-/** A photo before its piece: a form that is refused for something else need not bring it again. */
-export async function keepForPiece(act: Act, picture: Picture): Promise<void> {
+/** A photo before its piece or mark: a form that is refused for something else need not bring it again. */
+export async function keepPhoto(act: Act, picture: Picture): Promise<void> {
   mustBeAllowed(act.actor, 'ware.own');
   await keepPicture(act, picture);
+}
+
+/**
+ * The id of the photo that a form brought, or else of the one that was kept for it; null for neither. Throws Invalid
+ * where none was kept for whoever acts.
+ */
+export async function photoOf(
+  act: Act,
+  picture: Picture | null,
+  kept: string | undefined,
+): Promise<number | null> {
+  if (picture) return keepPicture(act, picture);
+  if (kept === undefined) return null;
+  const id = await findOwnPicture(act, kept);
+  if (id === null) throw refuse('photo', 'Choose the photo again.');
+  return id;
 }
 
 /** Registers one piece, or several that are alike, each with a number of its own. */
@@ -125,7 +140,7 @@ export async function registerPieces(
   };
   return insert(act, entry, columns, {
     count: howMany,
-    fileId: picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept),
+    fileId: await photoOf(act, picture, command.kept),
     noteId: await store.insertNote(act.tx, command.note),
   });
 }
@@ -138,7 +153,7 @@ export async function registerFound(
 ): Promise<{ numbers: number[] }> {
   mustBeAllowed(act.actor, 'ware.decide');
   const { form, looks, mark, place, note } = command;
-  const fileId = picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept);
+  const fileId = await photoOf(act, picture, command.kept);
   if (fileId === null) throw refuse('photo', 'Take a photo: its owner knows it by that.');
   const { bisqueCone } = await wareSettings(act);
   const preset = PRESETS[form];
@@ -233,7 +248,7 @@ export async function changePieces(
     if (refusal) throw new Conflict(refusal);
   }
   const hasPicture = picture !== null || command.kept !== undefined;
-  const newPicture = picture ? await keepPicture(act, picture) : await keptPicture(act, command.kept);
+  const newPicture = await photoOf(act, picture, command.kept);
   const newNote = await store.insertNote(act.tx, command.note);
   const byNumber = new Map<number, { columns: Columns; piece: PieceNow }>();
   for (const piece of pieces) {
@@ -257,17 +272,11 @@ export async function changePieces(
 const isStranger = (before: PieceNow, after: Columns): boolean =>
   (before.clay?.id ?? null) !== after.clayId ||
   before.ownClay !== after.ownClay ||
-  before.final.kind !== after.kind ||
-  before.final.cone !== after.cone;
+  !sameFiring(before.final, after);
 
 /** Figures and firings that changed, for the ledger: no names and no words of anybody's. */
 function changes({ final, measured, thickestMm }: PieceNow, after: Columns): Record<string, string> {
-  const { footprint } = measured;
-  const [widthMm, depthMm] =
-    footprint.shape === 'circle'
-      ? [footprint.diameterMm, footprint.diameterMm]
-      : [footprint.widthMm, footprint.depthMm];
-  const before = { ...final, widthMm, depthMm, heightMm: measured.heightMm, thickestMm };
+  const before = { ...final, ...extentOf(measured.footprint), heightMm: measured.heightMm, thickestMm };
   const now: Record<string, unknown> = after;
   return Object.fromEntries(
     Object.entries(before)
@@ -292,12 +301,9 @@ function sizeColumns({
 }: Pick<Described, 'form'> & Partial<Pick<Described, 'shape' | 'widthMm' | 'depthMm' | 'heightMm'>>) {
   const preset = PRESETS[form];
   const footprint = shape ?? preset.footprint.shape;
-  const usual =
-    preset.footprint.shape === 'circle'
-      ? { width: preset.footprint.diameterMm, depth: preset.footprint.diameterMm }
-      : { width: preset.footprint.widthMm, depth: preset.footprint.depthMm };
-  const width = widthMm ?? usual.width;
-  const depth = footprint === 'circle' ? width : (depthMm ?? (widthMm === undefined ? usual.depth : widthMm));
+  const usual = extentOf(preset.footprint);
+  const width = widthMm ?? usual.widthMm;
+  const depth = footprint === 'circle' ? width : (depthMm ?? widthMm ?? usual.depthMm);
   return { footprint, widthMm: width, depthMm: depth, heightMm: heightMm ?? preset.heightMm };
 }
 
@@ -312,8 +318,11 @@ async function columnsOf(
   const clay = await clayOf(act, command, before);
   if (clay && compareCones(clay.maxCone, cone) < 0)
     throw refuse('cone', `${clay.name} stands cone ${clay.maxCone} at most.`);
-  const sizes = sizeColumns(command);
   const [piece] = before;
+  const usual = formColumns(command);
+  // Of the same form it keeps what is not said: it may be of another shape than the form usually is, or stack on nothing.
+  const alike = piece?.form === usual.form ? piece : undefined;
+  const sizes = sizeColumns({ ...command, shape: command.shape ?? alike?.measured.footprint.shape });
   if (kind === 'bisque' && piece && piece.glazes.length > 0)
     throw refuse(
       'kind',
@@ -324,8 +333,8 @@ async function columnsOf(
   await mustBeAhead(act, command.wantedBy, piece);
   const kept = piece && isSameSize(piece, sizes);
   return {
-    ...formColumns(command),
-    ...(command.stack && { stack: command.stack }),
+    form: usual.form,
+    stack: command.stack ?? alike?.stack ?? usual.stack,
     ...sizes,
     measured: kept
       ? (stillSoft(piece, command.measured) ?? piece.measured.when)
@@ -359,9 +368,12 @@ async function mustBeAhead(read: Read, wantedBy: string | undefined, before: Pie
   if (wantedBy < today) throw refuse('wantedBy', 'That day is over: choose one to come, or none.');
 }
 
-/** The same figures are of when they were taken, unless whoever edits says that greenware was wet or dry then. */
-const stillSoft = ({ isBisqued }: PieceNow, said: Described['measured']) =>
-  isBisqued || said === 'bisque' ? undefined : said;
+/**
+ * The same figures are of when they were taken, unless whoever edits says that greenware was wet or dry then. When a
+ * technician measured, nobody else says: as wet ware it would be packed smaller than it is.
+ */
+const stillSoft = ({ isBisqued, measured }: PieceNow, said: Described['measured']) =>
+  isBisqued || measured.byTechnician || said === 'bisque' ? undefined : said;
 
 const whenMeasured = (measured: Described['measured'], begins: 'wet' | 'drying') =>
   measured === 'wet' || measured === 'dry'
@@ -371,19 +383,14 @@ const whenMeasured = (measured: Described['measured'], begins: 'wet' | 'drying')
       : ('dry' as const);
 
 function isSameSize({ measured: { footprint, heightMm } }: PieceNow, sizes: ReturnType<typeof sizeColumns>) {
-  const [width, depth] =
-    footprint.shape === 'circle'
-      ? [footprint.diameterMm, footprint.diameterMm]
-      : [footprint.widthMm, footprint.depthMm];
+  const { widthMm, depthMm } = extentOf(footprint);
   return (
     footprint.shape === sizes.footprint &&
-    width === sizes.widthMm &&
-    depth === sizes.depthMm &&
+    widthMm === sizes.widthMm &&
+    depthMm === sizes.depthMm &&
     heightMm === sizes.heightMm
   );
 }
-
-const sameName = (a: string, b: string) => a.toLowerCase() === b.toLowerCase();
 
 async function clayOf(read: Read, { clay, ownClay }: Described, before: PieceNow[]): Promise<Clay | null> {
   if (clay === undefined && ownClay === undefined)
@@ -408,11 +415,12 @@ async function holders(act: Act, { group, payer }: Described, before: PieceNow |
       : { ...nobody, ownerGroupId: chosenGroup(groups, group, 'group', before?.owner ?? null) };
   if (payer === undefined) return { ...owner, payerId: owner.ownerId, payerGroupId: owner.ownerGroupId };
   if (payer === 'me') return { ...owner, payerId: act.actor.id, payerGroupId: null };
-  return {
-    ...owner,
-    payerId: null,
-    payerGroupId: chosenGroup(groups, payer, 'payer', before?.payer ?? null),
-  };
+  const was = before?.payer;
+  if (was && sameName(was.name, payer))
+    return was.kind === 'person'
+      ? { ...owner, payerId: was.id, payerGroupId: null }
+      : { ...owner, payerId: null, payerGroupId: was.id };
+  return { ...owner, payerId: null, payerGroupId: chosenGroup(groups, payer, 'payer', null) };
 }
 
 function chosenGroup(
@@ -425,10 +433,6 @@ function chosenGroup(
   const isHeld = found !== undefined && before?.kind === 'group' && before.id === found.id;
   if (!found || !(found.mayRegister || isHeld)) throw refuse(path, 'Choose from the list.');
   return found.id;
-}
-
-async function keptPicture(act: Act, sha256: string | undefined): Promise<number | null> {
-  return sha256 === undefined ? null : findOwnPicture(act, sha256);
 }
 
 /** Where a registration starts from for whoever asks: what their newest piece was made of and is for. */

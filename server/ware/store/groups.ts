@@ -73,14 +73,8 @@ export async function updateGroup(
   await tx.update(groups).set(values).where(eq(groups.id, id));
 }
 
-/** False where the person is in it already. */
-export async function insertGroupPerson(tx: Executor, groupId: number, personId: number): Promise<boolean> {
-  const made = await tx
-    .insert(groupPeople)
-    .values({ groupId, personId })
-    .onConflictDoNothing()
-    .returning({ personId: groupPeople.personId });
-  return made.length > 0;
+export async function insertGroupPerson(tx: Executor, groupId: number, personId: number): Promise<void> {
+  await tx.insert(groupPeople).values({ groupId, personId });
 }
 
 /** False where the person was not in it. */

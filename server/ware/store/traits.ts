@@ -2,8 +2,8 @@ import { and, asc, eq, sql } from 'drizzle-orm';
 import type { Executor } from '../../core/database.ts';
 import { glazeConflicts, glazeTraits } from '../schema.ts';
 
-export type TraitRow = typeof glazeTraits.$inferSelect;
-export type ConflictRow = typeof glazeConflicts.$inferSelect;
+type TraitRow = typeof glazeTraits.$inferSelect;
+type ConflictRow = typeof glazeConflicts.$inferSelect;
 
 export async function listTraits(db: Executor): Promise<TraitRow[]> {
   return db.select().from(glazeTraits);

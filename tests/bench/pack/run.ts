@@ -19,7 +19,6 @@ const PLAN = quick
       cut: 2,
       circles: [7, 13, 19],
       queues: [50],
-
       longMs: 1000,
     }
   : {
@@ -29,11 +28,10 @@ const PLAN = quick
       cut: 10,
       circles: Array.from({ length: 20 }, (_, i) => i + 1),
       queues: [50, 150, 300],
-
       longMs: 8000,
     };
 
-/** Best known R/r of n equal circles in one: Specht's tables, as quoted for 1 … 20. */
+/** Best known R/r of n equal circles in one, n = 1 … 20: E. Specht, "The best known packings of equal circles in a circle". */
 const RATIOS = [
   1, 2, 2.154701, 2.414214, 2.701302, 3, 3, 3.304765, 3.613126, 3.813026, 3.923805, 4.029602, 4.236068,
   4.328429, 4.521357, 4.615426, 4.792034, 4.863704, 4.863704, 5.122321,

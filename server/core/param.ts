@@ -1,5 +1,5 @@
-import { NotFound } from '../../core/errors.ts';
-import type { Visit } from '../../core/routes.ts';
+import { NotFound } from './errors.ts';
+import type { Visit } from './routes.ts';
 
 /** The whole number in a page's address; NotFound with these words for anything else. */
 export function numberIn(visit: Visit, name: string, missing: string): number {
