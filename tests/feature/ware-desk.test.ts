@@ -4,18 +4,24 @@ import { DAY, HOUR } from '../../server/core/clock.ts';
 import { pictureIn } from '../../server/core/files.ts';
 import { ownMessages } from '../../server/core/messages.ts';
 import { may } from '../../server/core/policy.ts';
+import { byFiring } from '../../server/ware/firing.ts';
+import { isOpen } from '../../server/ware/gates.ts';
+import { isUncollected } from '../../server/ware/mine.ts';
 import { addClay } from '../../server/ware/service/clays.ts';
-import { confirmDry, lookAtDesk } from '../../server/ware/service/desk.ts';
+import { confirmDry, type Listed, lookAtDesk, lookAtShelf } from '../../server/ware/service/desk.ts';
 import { due } from '../../server/ware/service/due.ts';
 import {
   claimPiece,
   examinePieces,
   findPieces,
+  listDesk,
   movePieces,
+  type PieceNow,
   registerForm,
   registerFound,
   registerPieces,
 } from '../../server/ware/service/index.ts';
+import { WAITING } from '../../server/ware/stage.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 import { aPhoto } from '../helpers/upload.ts';
 
@@ -152,7 +158,8 @@ describe('the dry rack', () => {
   it('feels raw glazed ware too, which is fired once', async () => {
     const [number] = (await pieces(1, { once: true })) as [number];
     await s.as(member, (act) => movePieces(act, 'ask-dry', [number], {}));
-    const isListed = async () => (await lookAtDesk(read())).toFeel.some((piece) => piece.number === number);
+    const isListed = async () =>
+      (await lookAtDesk(read())).toFeel.first.some((piece) => piece.number === number);
     expect(await isListed()).toBe(true);
     await confirm({ shown: String(number) });
     expect(await isListed()).toBe(false);
@@ -171,7 +178,7 @@ describe('a yes', () => {
     expect(piece).toMatchObject({ trayMm: 25, isReady: true });
     const twice = await s.submit(technician, '/ware/desk/yes', { piece: String(number), trayMm: '0' });
     expect(twice.statusCode).toBe(422);
-    expect((await lookAtDesk(read())).yesAsked.map((one) => one.number)).not.toContain(number);
+    expect((await lookAtDesk(read())).yesAsked.first.map((one) => one.number)).not.toContain(number);
   });
 
   it('is not given to what asks for none, nor to what is not there', async () => {
@@ -193,10 +200,12 @@ describe('the desk', () => {
     expect(body).toContain('Thicker than 12 mm');
     const desk = await lookAtDesk(read());
     const queue = desk.queues.find(({ firing }) => firing.kind === 'bisque' && firing.cone === '06');
-    expect(queue?.kept.map(({ number }) => number)).toEqual(expect.arrayContaining(numbers));
+    expect(queue?.kept.first.map(({ number }) => number)).toEqual(expect.arrayContaining(numbers));
     for (const { ready, kept } of desk.queues) {
-      expect(ready.every(({ isReady }) => isReady)).toBe(true);
-      expect(kept.every(({ gates }) => gates.some(({ ok }) => !ok))).toBe(true);
+      const those = await findPieces(read(), ready.first);
+      expect(those.length).toBe(ready.first.length);
+      expect(those.every(({ isReady }) => isReady)).toBe(true);
+      expect(kept.first.every(({ gates }) => gates.some(({ ok }) => !ok))).toBe(true);
     }
   });
 
@@ -253,7 +262,7 @@ async function fired(count: number, owner = member) {
 describe('fired ware that nobody fetches', () => {
   it('is listed once it has stood too long, and only what is ticked is put away', async () => {
     const numbers = await fired(3);
-    const overdue = async () => (await lookAtDesk(read())).overdue.map(({ number }) => number);
+    const overdue = async () => (await lookAtDesk(read())).overdue.first.map(({ number }) => number);
     expect(await overdue()).toEqual([]);
     s.clock.forward(21 * DAY);
     expect(await overdue()).toEqual([]);
@@ -319,6 +328,61 @@ describe('the shelf without names', () => {
   });
 });
 
+describe('a desk with more than fits a page', () => {
+  it('counts all of it, shows those that are there longest, and leads on to the rest', async () => {
+    const full = await aStudio();
+    const { technician: wren, member: ida } = full.people;
+    const look = () => ({ tx: full.database.db, actor: wren.caller, now: full.clock.now() });
+    const some = async (howMany: number, more: object) => {
+      full.clock.forward(HOUR);
+      const command = { form: 'cup', ownClay: 'mud', cone: '6', howMany, begins: 'bisqued', ...more };
+      const { numbers } = await full.as(ida, (act) => registerPieces(act, registerForm.parse(command)));
+      return numbers;
+    };
+    const waiting: number[] = [];
+    for (const howMany of [50, 35]) {
+      const numbers = await some(howMany, {});
+      await full.as(ida, (act) => movePieces(act, 'glazes', numbers, { glazes: [] }));
+      await full.as(ida, (act) => movePieces(act, 'hand-in', numbers, {}));
+      waiting.push(...numbers);
+    }
+    const desk = await lookAtDesk(look());
+    expect(desk.yesAsked.count).toBe(85);
+    expect(desk.yesAsked.first.map(({ number }) => number)).toEqual(waiting.slice(0, 8));
+    expect(desk.queues.map(({ kept }) => [kept.count, kept.first.length])).toEqual([[85, 20]]);
+    expect((await full.visit(wren, '/ware/desk')).body).toContain('and 77 more');
+    const yes = await full.visit(wren, '/ware/desk/yes');
+    expect(yes.body.match(/Yes to \d/g)).toHaveLength(60);
+    expect(yes.body).toContain('25 more come once these are done.');
+    for (let at = 0; at < 4; at++)
+      await full.as(wren, (act) =>
+        movePieces(act, 'yes', waiting.slice(at * 20, at * 20 + 20), { trayMm: 15 }),
+      );
+    const after = await lookAtDesk(look());
+    expect(after.queues.map(({ ready }) => [ready.count, ready.first])).toEqual([[80, waiting.slice(0, 60)]]);
+
+    const lost: number[] = [];
+    for (let at = 0; at < 62; at++) {
+      if (at % 3 === 0) full.clock.forward(HOUR);
+      const picture = await pictureIn({ bytes: await aPhoto(60 + at), isTooLarge: false }, 'photo');
+      const found = await full.as(wren, (act) =>
+        registerFound(act, { form: 'bowl', looks: 'fired' }, picture),
+      );
+      lost.push(...found.numbers);
+    }
+    const first = (await full.visit(wren, '/ware/desk/no-name')).body;
+    const shown = (body: string) =>
+      [...body.matchAll(/alt="Piece (\d+):/g)].map(([, number]) => Number(number));
+    expect(shown(first)).toEqual(lost.slice(0, 60));
+    const link = /href="(\/ware\/desk\/no-name\?after=\d+)"/.exec(first)?.[1] ?? '';
+    const second = (await full.visit(wren, link)).body;
+    expect(shown(second)).toEqual(lost.slice(60));
+    expect(second).not.toContain('?after=');
+    for (const odd of ['x', '0', '999999', '99999999999', '1,2', '-1', '%00'])
+      expect((await full.visit(wren, `/ware/desk/no-name?after=${odd}`)).statusCode, odd).toBe(200);
+  });
+});
+
 describe('what is due', () => {
   it('names the oldest of each, and nothing that needs nobody', async () => {
     const fresh = await aStudio();
@@ -359,26 +423,110 @@ describe('what is due', () => {
 });
 
 describe('what is due, counted', () => {
-  /** The same, read piece by piece. */
+  /** The lists of the desk, read piece by piece. */
+  async function byHand() {
+    const all = (await listDesk(read())).reverse();
+    const waited = ({ waitingSince, stageSince }: PieceNow) => waitingSince ?? stageSince;
+    const stood = ({ stageSince }: PieceNow) => stageSince;
+    const those = (since: typeof waited, is: (piece: PieceNow) => boolean) =>
+      all.filter(is).sort((a, b) => since(a) - since(b) || a.number - b.number);
+    const waits = ({ stage }: PieceNow) => WAITING.includes(stage);
+    const isDamp = ({ dryAt, isBisqued }: PieceNow) => dryAt === null && !isBisqued;
+    const isLate = (piece: PieceNow) => isUncollected(piece, { uncollectedDays: 21 }, s.clock.now());
+    const isOn = ({ stage }: PieceNow) => ['drying', 'returned', 'fired', 'no-name'].includes(stage);
+    return {
+      toFeel: those(waited, (piece) => isDamp(piece) && (piece.isAsked || waits(piece))),
+      drying: those(waited, (piece) => isDamp(piece) && piece.stage === 'drying' && !piece.isAsked),
+      queues: byFiring(those(waited, waits)),
+      yesAsked: those(waited, (piece) => waits(piece) && isOpen(piece.gates, 'unknown')),
+      flagged: those(waited, (piece) => piece.flag !== null && (waits(piece) || isOn(piece))),
+      returned: those(stood, ({ stage }) => stage === 'returned'),
+      refire: those(stood, ({ stage }) => stage === 'refire'),
+      fired: those(stood, (piece) => piece.stage === 'fired' && !isLate(piece)),
+      overdue: those(stood, isLate),
+      noName: those(stood, ({ stage }) => stage === 'no-name'),
+      waited,
+      stood,
+    };
+  }
+
+  /** What is due, by those lists. */
   async function byPiece() {
-    const desk = await lookAtDesk(read());
-    const waited = ({ waitingSince, stageSince }: (typeof desk.toFeel)[number]) => waitingSince ?? stageSince;
-    const stood = ({ stageSince }: (typeof desk.toFeel)[number]) => stageSince;
-    const line = (why: string, list: typeof desk.toFeel, since: typeof waited, longerThan = -1) => {
+    const hand = await byHand();
+    const { waited, stood } = hand;
+    const line = (why: string, list: PieceNow[], since: typeof waited, longerThan = -1) => {
       const oldest = Math.min(...list.map(since));
       return list.length > 0 && s.clock.now() - oldest > longerThan
         ? [{ why, count: list.length, oldest }]
         : [];
     };
-    const claims = desk.noName.flatMap(({ piece, claims: by }) => (by.length > 0 ? [piece] : []));
+    const { first } = await lookAtShelf(read());
+    const claimed = new Set(first.flatMap(({ piece, claims }) => (claims.length > 0 ? [piece.number] : [])));
+    const claims = hand.noName.filter(({ number }) => claimed.has(number));
     return [
-      ...line('feel-dry', desk.toFeel, waited),
+      ...line('feel-dry', hand.toFeel, waited),
       ...line('claims', claims, stood),
-      ...line('yes-asked', desk.yesAsked, waited),
-      ...desk.queues.flatMap(({ ready }) => line('long-wait', ready, waited, 14 * DAY)),
-      ...line('not-fetched', desk.overdue, stood),
-      ...line('returned', desk.returned, stood, 7 * DAY),
+      ...line('yes-asked', hand.yesAsked, waited),
+      ...hand.queues.flatMap(({ items }) =>
+        line(
+          'long-wait',
+          items.filter(({ isReady }) => isReady),
+          waited,
+          14 * DAY,
+        ),
+      ),
+      ...line('not-fetched', hand.overdue, stood),
+      ...line('returned', hand.returned, stood, 7 * DAY),
     ];
+  }
+
+  /** Count and first numbers of every list, as the desk says it and as the pieces do. */
+  async function bothWays() {
+    const desk = await lookAtDesk(read());
+    const hand = await byHand();
+    const numbers = (list: { number: number }[]) => list.map(({ number }) => number);
+    const listed = ({ count, first }: Listed) => ({ count, first: numbers(first) });
+    const upTo = (most: number, list: PieceNow[]) => ({
+      count: list.length,
+      first: numbers(list.slice(0, most)),
+    });
+    const { noName } = desk;
+    const said = {
+      toFeel: listed(desk.toFeel),
+      drying: desk.drying,
+      queues: desk.queues.map(({ ready, kept, ...queue }) => ({ ...queue, ready, kept: listed(kept) })),
+      yesAsked: listed(desk.yesAsked),
+      flagged: listed(desk.flagged),
+      returned: listed(desk.returned),
+      refire: listed(desk.refire),
+      fired: desk.fired,
+      overdue: listed(desk.overdue),
+      noName: { count: noName.count, first: noName.first.map(({ piece }) => piece.number) },
+    };
+    const byPieces = {
+      toFeel: upTo(8, hand.toFeel),
+      drying: hand.drying.length,
+      queues: hand.queues.map(({ firing, items }) => ({
+        firing,
+        oldest: hand.waited(items[0]),
+        ready: upTo(
+          60,
+          items.filter(({ isReady }) => isReady),
+        ),
+        kept: upTo(
+          20,
+          items.filter(({ isReady }) => !isReady),
+        ),
+      })),
+      yesAsked: upTo(8, hand.yesAsked),
+      flagged: upTo(8, hand.flagged),
+      returned: upTo(8, hand.returned),
+      refire: upTo(8, hand.refire),
+      fired: hand.fired.length,
+      overdue: upTo(8, hand.overdue),
+      noName: upTo(8, hand.noName),
+    };
+    return { said, byPieces };
   }
 
   const byWhy = (list: { why: string; count: number; oldest: number }[]) =>
@@ -419,7 +567,7 @@ describe('what is due, counted', () => {
       );
       if (width === 901) await s.as(member, (act) => claimPiece(act, numbers[0] as number, {}));
     }
-    const strange = (await lookAtDesk(read())).yesAsked.slice(0, 3).map(({ number }) => number);
+    const strange = (await lookAtDesk(read())).yesAsked.first.slice(0, 3).map(({ number }) => number);
     await s.as(technician, (act) => movePieces(act, 'yes', strange, { trayMm: 15 }));
     await fired(2);
     const seen = new Set<string>();
@@ -427,6 +575,8 @@ describe('what is due, counted', () => {
       s.clock.forward(step * DAY);
       const counted = await due(read());
       expect(byWhy(counted)).toEqual(byWhy(await byPiece()));
+      const { said, byPieces } = await bothWays();
+      expect(said).toEqual(byPieces);
       for (const { why } of counted) seen.add(why);
     }
     expect([...seen].sort()).toEqual([

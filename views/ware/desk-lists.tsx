@@ -1,9 +1,8 @@
 import type { Instant } from '../../server/core/clock.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { firingWords } from '../../server/ware/firing.ts';
-import { MOST_TICKS } from '../../server/ware/numbers.ts';
 import { formWord, formWords } from '../../server/ware/presets.ts';
-import type { Desk } from '../../server/ware/service/desk.ts';
+import type { DryRack, Listed, Overdue, Shelf } from '../../server/ware/service/desk.ts';
 import type { PieceNow } from '../../server/ware/service/now.ts';
 import { Field, Form, NumberField, Submit } from '../ui/field.tsx';
 import { Empty, Flash, Notice } from '../ui/panel.tsx';
@@ -11,7 +10,6 @@ import { PlainAct } from '../ui/verdict.tsx';
 import { daysAgo, daysSince, openWords, PieceLink } from './desk.tsx';
 
 interface ListProps {
-  desk: Desk;
   form: FormState;
   /** How many pieces the last form moved. */
   done: number | null;
@@ -34,9 +32,9 @@ const BackToDesk = () => (
 );
 
 /** Pieces to feel by hand: all are dry but the ticked ones. */
-export function DryPage({ desk: { toFeel, drying }, form, done, now, newKey }: ListProps) {
-  const shown = toFeel.slice(0, MOST_TICKS);
-  const others = drying.slice(0, MOST_TICKS);
+export function DryPage({ toFeel, drying, form, done, now, newKey }: ListProps & DryRack) {
+  const shown = toFeel.first;
+  const others = drying.first;
   return (
     <>
       {done !== null && <Flash words={`${formWords('other', done)} bone dry: they wait for the kiln now.`} />}
@@ -95,12 +93,17 @@ export function DryPage({ desk: { toFeel, drying }, form, done, now, newKey }: L
           )}
         </>
       )}
-      {toFeel.length > shown.length && (
-        <p class="soft">{toFeel.length - shown.length} more come once these are done.</p>
-      )}
+      <MoreToCome list={toFeel} />
       <BackToDesk />
     </>
   );
+}
+
+/** How many of a list come once those on the page are dealt with. */
+function MoreToCome({ list: { count, first } }: { list: Listed }) {
+  return count > first.length ? (
+    <p class="soft">{count - first.length} more come once these are done.</p>
+  ) : null;
 }
 
 const about = ({ owner, place, thickestMm }: PieceNow, when: string): string =>
@@ -146,12 +149,13 @@ function Ticks({ name, legend, pieces, form, say }: TicksProps) {
 
 /** Pieces of clay or with glaze that nobody here knows: one yes a piece, with its tray. */
 export function YesPage({
-  desk: { yesAsked },
+  asked,
   form,
   done,
   newKey,
   trayMm,
-}: ListProps & { /** The tray that is offered. */ trayMm: number }) {
+}: ListProps & { asked: Listed /** The tray that is offered. */; trayMm: number }) {
+  const yesAsked = asked.first;
   return (
     <>
       {done !== null && <Flash words="You said yes. It stands on a tray." />}
@@ -194,14 +198,15 @@ export function YesPage({
           })}
         </ul>
       )}
+      <MoreToCome list={asked} />
       <BackToDesk />
     </>
   );
 }
 
 /** Fired ware that nobody fetched in time. */
-export function FetchPage({ desk: { overdue, uncollectedDays }, form, done, now, newKey }: ListProps) {
-  const shown = overdue.slice(0, MOST_TICKS);
+export function FetchPage({ overdue, uncollectedDays, form, done, now, newKey }: ListProps & Overdue) {
+  const shown = overdue.first;
   return (
     <>
       {done !== null && (
@@ -235,13 +240,15 @@ export function FetchPage({ desk: { overdue, uncollectedDays }, form, done, now,
           <Submit label="Put the ticked ones away" small="As left behind. Their owners are told." />
         </Form>
       )}
+      <MoreToCome list={overdue} />
       <BackToDesk />
     </>
   );
 }
 
 /** The shelf of pieces nobody knows: photos, who says that one is theirs, and whose it is. */
-export function NoNamePage({ desk: { noName }, form, done, now, newKey }: ListProps) {
+export function NoNamePage({ shelf, form, done, now, newKey }: ListProps & { shelf: Shelf }) {
+  const noName = shelf.first;
   return (
     <>
       {done !== null && <Flash words="It has an owner again, who was told." />}
@@ -251,7 +258,7 @@ export function NoNamePage({ desk: { noName }, form, done, now, newKey }: ListPr
         Members see these photos and say “it is mine”. Hold the foot against{' '}
         <a href="/ware/marks/all">everybody's marks</a>.
       </p>
-      {noName.length === 0 ? (
+      {shelf.count === 0 ? (
         <Empty title="The shelf is empty">
           <p>Every piece has an owner.</p>
         </Empty>
@@ -331,6 +338,13 @@ export function NoNamePage({ desk: { noName }, form, done, now, newKey }: ListPr
             );
           })}
         </ul>
+      )}
+      {shelf.next !== null && (
+        <p>
+          <a class="plain" href={`/ware/desk/no-name?after=${shelf.next}`}>
+            Those found later
+          </a>
+        </p>
       )}
       <p>
         <a class="plain" href="/ware/found/new">

@@ -4,7 +4,7 @@ import type { FormState } from '../../server/core/routes.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { formWord, formWords } from '../../server/ware/presets.ts';
 import { reasonWords } from '../../server/ware/reasons.ts';
-import type { Desk, Queue } from '../../server/ware/service/desk.ts';
+import type { Desk, Listed, Queue } from '../../server/ware/service/desk.ts';
 import type { PieceNow } from '../../server/ware/service/now.ts';
 import { daysWords, upper } from '../../server/ware/words.ts';
 import { Field, Form } from '../ui/field.tsx';
@@ -16,9 +16,6 @@ interface DeskProps {
   find: FormState;
   now: Instant;
 }
-
-/** As many of a list as fit a glance; the rest is counted. */
-const SHOWN = 8;
 
 /** One page for a technician on a busy day: what is to be felt, decided, fetched, found. */
 export function DeskPage({ desk, find, now }: DeskProps) {
@@ -41,52 +38,51 @@ export function DeskPage({ desk, find, now }: DeskProps) {
         </div>
       </Form>
       <div class="dues">
-        <Panel title={`Dry rack: ${count(toFeel, 'to feel')}`}>
+        <Panel title={`Dry rack: ${toFeel.count || 'none'} to feel`}>
           <Some
             pieces={toFeel}
-            none={
-              drying.length === 0
-                ? 'Nothing is drying.'
-                : `${formWords('other', drying.length)} drying, none asked.`
-            }
+            none={drying === 0 ? 'Nothing is drying.' : `${formWords('other', drying)} drying, none asked.`}
           >
             {({ waitingSince, stageSince }) => `asked ${daysAgo(waitingSince ?? stageSince, now)}`}
           </Some>
-          {toFeel.length + drying.length > 0 && (
+          {toFeel.count + drying > 0 && (
             <PlainAct href="/ware/desk/dry" label="Feel and confirm" small="Many at once" />
           )}
         </Panel>
-        <Panel title={`Needs a technician's yes: ${yesAsked.length}`}>
+        <Panel title={`Needs a technician's yes: ${yesAsked.count}`}>
           <Some pieces={yesAsked} none="No strange clay or glaze waits.">
             {openWords}
           </Some>
-          {yesAsked.length > 0 && <PlainAct href="/ware/desk/yes" label="Say yes or give back" />}
+          {yesAsked.count > 0 && <PlainAct href="/ware/desk/yes" label="Say yes or give back" />}
         </Panel>
-        <Panel title={`Not fetched: ${overdue.length}`}>
+        <Panel title={`Not fetched: ${overdue.count}`}>
           <Some pieces={overdue} none={`Nothing fired has stood longer than ${desk.uncollectedDays} days.`}>
             {({ stageSince }) => `fired ${daysAgo(stageSince, now)}`}
           </Some>
-          {fired.length > 0 && <p class="soft">{`${fired.length} more fired, not late yet.`}</p>}
-          {overdue.length > 0 && <PlainAct href="/ware/desk/fetch" label="Put away as left behind" />}
+          {fired > 0 && <p class="soft">{`${fired} more fired, not late yet.`}</p>}
+          {overdue.count > 0 && <PlainAct href="/ware/desk/fetch" label="Put away as left behind" />}
         </Panel>
-        <Panel title={`Shelf without names: ${noName.length}`}>
-          <Some pieces={noName.map(({ piece }) => piece)} none="Every piece on the shelves has an owner.">
+        <Panel title={`Shelf without names: ${noName.count}`}>
+          <Some
+            pieces={{ ...noName, first: noName.first.map(({ piece }) => piece) }}
+            none="Every piece on the shelves has an owner."
+          >
             {({ number }) => {
-              const claims = noName.find(({ piece }) => piece.number === number)?.claims ?? [];
+              const claims = noName.first.find(({ piece }) => piece.number === number)?.claims ?? [];
               return claims.length === 0
                 ? 'nobody has claimed it'
                 : `${claims.map(({ name }) => name).join(', ')}: “mine”`;
             }}
           </Some>
-          {noName.length > 0 && <PlainAct href="/ware/desk/no-name" label="Photos and claims" />}
+          {noName.count > 0 && <PlainAct href="/ware/desk/no-name" label="Photos and claims" />}
         </Panel>
-        {flagged.length > 0 && (
-          <Panel title={`Kept back: ${flagged.length}`}>
+        {flagged.count > 0 && (
+          <Panel title={`Kept back: ${flagged.count}`}>
             <Some pieces={flagged}>{({ flag }) => flag ?? ''}</Some>
           </Panel>
         )}
-        {returned.length > 0 && (
-          <Panel title={`Returned: ${returned.length}`}>
+        {returned.count > 0 && (
+          <Panel title={`Returned: ${returned.count}`}>
             <Some pieces={returned}>
               {({ reason, stageSince }) =>
                 `${reason === null ? 'Given back' : reasonWords(reason)}, ${daysAgo(stageSince, now)}`
@@ -94,8 +90,8 @@ export function DeskPage({ desk, find, now }: DeskProps) {
             </Some>
           </Panel>
         )}
-        {refire.length > 0 && (
-          <Panel title={`To be fired again: ${refire.length}`}>
+        {refire.count > 0 && (
+          <Panel title={`To be fired again: ${refire.count}`}>
             <Some pieces={refire}>
               {({ next, stageSince }) =>
                 [next && firingWords(next), daysAgo(stageSince, now)].filter(Boolean).join(', ')
@@ -134,9 +130,6 @@ const AROUND = [
   { href: '/ware/settings', label: 'How ware is handled' },
 ];
 
-const count = (pieces: readonly unknown[], what: string): string =>
-  pieces.length === 0 ? `none ${what}` : `${pieces.length} ${what}`;
-
 export const daysAgo = (at: Instant, now: Instant): string => {
   const days = Math.floor((now - at) / DAY);
   return days === 0 ? 'today' : `${daysWords(days)} ago`;
@@ -170,16 +163,16 @@ function Some({
   none,
   children,
 }: {
-  pieces: PieceNow[];
+  pieces: Listed;
   /** Said of an empty list. */
   none?: string;
   children: (piece: PieceNow) => ComponentChildren;
 }) {
-  if (pieces.length === 0) return <p class="soft">{none}</p>;
+  if (pieces.count === 0) return <p class="soft">{none}</p>;
   return (
     <>
       <ul class="plain-list">
-        {pieces.slice(0, SHOWN).map((piece) => (
+        {pieces.first.map((piece) => (
           <li key={piece.number}>
             <PieceLink piece={piece} />
             <br />
@@ -187,9 +180,14 @@ function Some({
           </li>
         ))}
       </ul>
-      {pieces.length > SHOWN && <p class="soft">and {pieces.length - SHOWN} more</p>}
+      <AndMore list={pieces} />
     </>
   );
+}
+
+/** How many of a list are not shown. */
+function AndMore({ list: { count, first } }: { list: Listed<unknown> }) {
+  return count > first.length ? <p class="soft">and {count - first.length} more</p> : null;
 }
 
 function QueuePanel({ queue, now }: { queue: Queue; now: Instant }) {
@@ -197,12 +195,12 @@ function QueuePanel({ queue, now }: { queue: Queue; now: Instant }) {
   return (
     <Panel title={upper(firingWords(firing))}>
       <p>
-        <b>{ready.length} ready</b>, {kept.length} not yet. The longest has waited {daysSince(oldest, now)}.
+        <b>{ready.count} ready</b>, {kept.count} not yet. The longest has waited {daysSince(oldest, now)}.
       </p>
-      {kept.length > 0 && (
-        <More summary={`What keeps ${kept.length === 1 ? 'one piece' : `${kept.length} pieces`} out`}>
+      {kept.count > 0 && (
+        <More summary={`What keeps ${kept.count === 1 ? 'one piece' : `${kept.count} pieces`} out`}>
           <ul class="plain-list">
-            {kept.map((piece) => (
+            {kept.first.map((piece) => (
               <li key={piece.number}>
                 <PieceLink piece={piece} />
                 <ul class="gate-list">
@@ -217,18 +215,20 @@ function QueuePanel({ queue, now }: { queue: Queue; now: Instant }) {
               </li>
             ))}
           </ul>
+          <AndMore list={kept} />
         </More>
       )}
-      {ready.length > 0 && (
+      {ready.count > 0 && (
         <More summary="Which are ready">
           <p>
-            {ready.map((piece, at) => (
+            {ready.first.map((piece, at) => (
               <>
                 {at > 0 && ' · '}
-                <a href={`/ware/${piece.number}`}>{piece.number}</a>
+                <a href={`/ware/${piece}`}>{piece}</a>
               </>
             ))}
           </p>
+          <AndMore list={ready} />
         </More>
       )}
     </Panel>

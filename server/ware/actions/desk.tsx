@@ -9,6 +9,10 @@ import {
   dryForm,
   handOver,
   lookAtDesk,
+  lookAtDryRack,
+  lookAtOverdue,
+  lookAtShelf,
+  lookAtStrangers,
   ownerForm,
   putAway,
   putAwayForm,
@@ -17,7 +21,6 @@ import {
 } from '../service/desk.ts';
 import { STRANGER_TRAY_MM } from '../service/moves.ts';
 import { findPiece } from '../service/now.ts';
-import { WAITING } from '../stage.ts';
 
 export async function showDesk(visit: Visit, find: FormState = emptyForm(), status = 200): Promise<Answer> {
   const desk = await lookAtDesk(visit.read);
@@ -47,11 +50,11 @@ function moved(visit: Visit): number | null {
 }
 
 export async function showDry(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read, ['drying', ...WAITING]);
+  const rack = await lookAtDryRack(visit.read);
   return page(
     'Dry rack',
     'ware',
-    <DryPage desk={desk} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
+    <DryPage {...rack} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
   );
 }
 
@@ -66,12 +69,12 @@ export const recordDry = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showYes(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read, WAITING);
+  const asked = await lookAtStrangers(visit.read);
   return page(
     "Needs a technician's yes",
     'ware',
     <YesPage
-      desk={desk}
+      asked={asked}
       form={form}
       done={moved(visit)}
       now={visit.now}
@@ -92,11 +95,11 @@ export const recordYes = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showFetch(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read, ['fired']);
+  const late = await lookAtOverdue(visit.read);
   return page(
     'Not fetched',
     'ware',
-    <FetchPage desk={desk} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
+    <FetchPage {...late} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
   );
 }
 
@@ -111,11 +114,12 @@ export const recordPutAway = (visit: Visit): Promise<Answer> =>
   );
 
 export async function showNoName(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const desk = await lookAtDesk(visit.read, ['no-name']);
+  const [after] = numbersIn([visit.query.after ?? ''].flat().at(-1) ?? '') ?? [];
+  const shelf = await lookAtShelf(visit.read, after);
   return page(
     'Shelf without names',
     'ware',
-    <NoNamePage desk={desk} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
+    <NoNamePage shelf={shelf} form={form} done={moved(visit)} now={visit.now} newKey={randomSecret()} />,
   );
 }
 

@@ -1,14 +1,12 @@
 import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { byFiring, type Firing, firingWords } from '../firing.ts';
-import { type Gate, gatesFor } from '../gates.ts';
-import { nextFiring } from '../next-firing.ts';
+import { byFiring, firingWords } from '../firing.ts';
 import { formWords } from '../presets.ts';
-import type { WareSettings } from '../settings.ts';
-import { type Alike, claimed, overdue, returned, type Tally, toFeel, waitingAlike } from '../store/due.ts';
+import { claimed, overdue, returned, type Tally, toFeel } from '../store/due.ts';
 import { daysWords } from '../words.ts';
 import { wareSettings } from './settings.ts';
+import { waitingNow } from './waiting.ts';
 
 /** How long ware may wait before somebody looks why: common practice, no source. */
 const LONG_WAIT = 14 * DAY;
@@ -36,15 +34,14 @@ export async function due(read: Read): Promise<WareDue[]> {
   mustBeAllowed(read.actor, 'today.see');
   const { tx, now } = read;
   const settings = await wareSettings(read);
-  const { uncollectedDays, thickAboveMm, thickWaitDays } = settings;
-  const [feel, claims, late, back, alike] = await Promise.all([
+  const { uncollectedDays } = settings;
+  const [feel, claims, late, back, waiting] = await Promise.all([
     toFeel(tx),
     claimed(tx),
     overdue(tx, now - uncollectedDays * DAY),
     returned(tx),
-    waitingAlike(tx, { thickAboveMm, dryBefore: now - thickWaitDays * DAY }),
+    waitingNow(read, settings, 0),
   ]);
-  const waiting = alike.map((group) => ({ ...group, ...standingOf(group, settings, now) }));
   const pieces = (count: number) => formWords('other', count);
   const all: (WareDue | null)[] = [
     thing('feel-dry', feel, (count) => ({
@@ -89,45 +86,6 @@ export async function due(read: Read): Promise<WareDue[]> {
     ),
   ];
   return all.filter((one) => one !== null);
-}
-
-/** The firing that pieces which are alike wait for, and the gates that keep them out of it. */
-function standingOf(
-  alike: Alike,
-  settings: WareSettings,
-  now: Instant,
-): { next: Firing | null; open: Gate['gate'][] } {
-  const { stage, kind, cone, atmosphere, clay, isBisqued, isOnce } = alike;
-  const next = nextFiring({ stage, isBisqued, isOnce, final: { kind, cone, atmosphere } }, clay, settings);
-  if (next === null) return { next, open: [] };
-  // Of a time the gates ask whether there is one, but how long it has been dry: that was asked with the count.
-  const given = (is: boolean): Instant | null => (is ? 0 : null);
-  const gates = gatesFor(
-    {
-      isBisqued,
-      dryAt: given(alike.isDry),
-      thickestMm: 0,
-      isClosed: alike.needsHole,
-      hasHole: false,
-      footAt: given(alike.isWiped),
-      clay: clay && { ...clay, name: '' },
-      ownClay: null,
-      glazes: alike.glazes.map(({ coneFrom, coneTo, isOwn, isFired }) => ({
-        bucket: null,
-        own: isOwn ? { name: '' } : null,
-        coneFrom,
-        coneTo,
-        isRunny: false,
-        load: given(isFired),
-      })),
-      yesAt: given(alike.hasYes),
-      flag: alike.isFlagged ? '' : null,
-    },
-    next,
-    settings,
-    now,
-  );
-  return { next, open: gates.flatMap(({ gate, ok }) => (ok ? [] : [gate])) };
 }
 
 const sum = (parts: readonly Tally[]): Tally => ({

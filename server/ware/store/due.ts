@@ -1,8 +1,8 @@
-import { and, asc, eq, inArray, isNotNull, isNull, lt, not, or, type SQL, sql } from 'drizzle-orm';
+import { and, asc, eq, type SQL, sql } from 'drizzle-orm';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
 import { clays, pieces } from '../schema.ts';
-import { WAITING } from '../stage.ts';
+import { firedBefore, LISTS, sinceStage, sinceWait } from './desk.ts';
 import { isBisqued, isOnce } from './pieces.ts';
 
 // Counts of what lies about: Today asks for them every minute, and pieces themselves are far more to read.
@@ -12,10 +12,6 @@ export interface Tally {
   count: number;
   oldest: Instant | null;
 }
-
-const waits = inArray(pieces.stage, [...WAITING]);
-const sinceWait = sql<Instant>`coalesce(${pieces.waitingSince}, ${pieces.stageSince})`;
-const sinceStage = sql<Instant>`${pieces.stageSince}`;
 
 async function tally(db: Executor, where: SQL | undefined, since: SQL<Instant>): Promise<Tally> {
   const [row] = await db
@@ -29,23 +25,14 @@ async function tally(db: Executor, where: SQL | undefined, since: SQL<Instant>):
 }
 
 /** Neither fired nor felt to be dry, and handed in. */
-export const toFeel = (db: Executor): Promise<Tally> =>
-  tally(
-    db,
-    and(
-      or(waits, and(eq(pieces.stage, 'drying'), isNotNull(pieces.waitingSince))),
-      isNull(pieces.dryAt),
-      not(isBisqued),
-    ),
-    sinceWait,
-  );
+export const toFeel = (db: Executor): Promise<Tally> => tally(db, LISTS.toFeel, sinceWait);
 
 /** On the shelf without names, where somebody said that it is theirs. */
 export const claimed = (db: Executor): Promise<Tally> =>
   tally(
     db,
     and(
-      eq(pieces.stage, 'no-name'),
+      LISTS.noName,
       sql`exists (select 1 from piece_events e where e.piece_id = ${pieces.id} and e.kind = 'claimed')`,
     ),
     sinceStage,
@@ -53,9 +40,15 @@ export const claimed = (db: Executor): Promise<Tally> =>
 
 /** Fired before this, and still here. */
 export const overdue = (db: Executor, before: Instant): Promise<Tally> =>
-  tally(db, and(eq(pieces.stage, 'fired'), lt(pieces.stageSince, before)), sinceStage);
+  tally(db, firedBefore(before), sinceStage);
 
-export const returned = (db: Executor): Promise<Tally> => tally(db, eq(pieces.stage, 'returned'), sinceStage);
+export const returned = (db: Executor): Promise<Tally> => tally(db, LISTS.returned, sinceStage);
+
+/** A piece by its number, and since when it waits. */
+export interface Named {
+  number: number;
+  since: Instant;
+}
 
 /** Every coat that is on a piece, with the cones it takes, as `glazesOn` reads them. */
 const coats = sql<string>`coalesce((
@@ -69,16 +62,17 @@ const coats = sql<string>`coalesce((
 
 /**
  * Waiting pieces that no gate tells apart, counted; the ones that have waited longest first. `isDry`: felt, and thick
- * ware before `dryBefore`.
+ * ware before `dryBefore`. `first` of each are named by their numbers, with since when they wait.
  */
 export async function waitingAlike(
   db: Executor,
-  { thickAboveMm, dryBefore }: { thickAboveMm: number; dryBefore: Instant },
+  { thickAboveMm, dryBefore, first }: { thickAboveMm: number; dryBefore: Instant; first: number },
 ) {
   const isThin = sql`${pieces.thickestMm} <= ${thickAboveMm}`;
   const isOld = sql`${pieces.dryAt} <= ${new Date(dryBefore).toISOString()}::timestamptz`;
   const each = db
     .select({
+      number: pieces.number,
       stage: pieces.stage,
       kind: pieces.kind,
       cone: pieces.cone,
@@ -97,7 +91,7 @@ export async function waitingAlike(
     })
     .from(pieces)
     .leftJoin(clays, eq(clays.id, pieces.clayId))
-    .where(waits)
+    .where(LISTS.waits)
     .as('each');
   const facts = {
     stage: each.stage,
@@ -116,8 +110,13 @@ export async function waitingAlike(
     coats: each.coats,
   };
   const oldest = sql<Instant>`min(${each.since})`.mapWith(pieces.stageSince);
+  const one = sql`json_build_object('number', ${each.number}, 'since', extract(epoch from ${each.since}) * 1000)`;
+  const named = (many: number) =>
+    many === 0
+      ? sql<Named[]>`'[]'::json`
+      : sql<Named[]>`to_json((array_agg(${one} order by ${each.since}, ${each.number}))[1:${many}])`;
   const rows = await db
-    .select({ ...facts, count: sql<number>`count(*)::int`, oldest })
+    .select({ ...facts, count: sql<number>`count(*)::int`, oldest, named: named(first) })
     .from(each)
     .groupBy(...Object.values(facts))
     .orderBy(asc(oldest));
