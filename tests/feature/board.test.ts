@@ -3,6 +3,8 @@ import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
 import { toWallTime } from '../../server/core/wall-time.ts';
 import {
   careBody,
+  checkBeforeFiring,
+  checkForm,
   due,
   findLoad,
   gasForm,
@@ -114,9 +116,10 @@ describe('the board', () => {
       await aBareLoad(s, kiln, schedules.get('Bisque') ?? 0),
     ];
     expect((await boardOf(kiln.code))?.next).toBeNull();
+    // The sooner one first: slots may lie closer together than a firing takes.
     for (const [load, at] of [
-      [late, 2],
       [soon, 0],
+      [late, 2],
     ] as const) {
       const { slots, load: now } = await showPlan(readAs(s, wren()), load);
       const wish = { startsAt: slots[at]?.startsAt ?? 0, version: now.version };
@@ -200,6 +203,37 @@ describe('what needs somebody', () => {
     expect((await due(readAs(s, wren())))[0]).toMatchObject({ why: 'hand-log', load: { number } });
     await s.as(wren(), (act) => noteGasLine(act, number, gasForm.parse({ topC: 300 })));
     expect(await dues({ why: 'hand-log' })).toEqual([]);
+  });
+
+  it('is a latest shut-off that has passed with burners lit, on the board and on Today, until it is noted as off', async () => {
+    const emergency = 'Shut the cock first.';
+    const { number, kiln } = await aLoadedKiln(s, { like: { name: 'Ash kiln', power: 'gas', emergency } });
+    const iso = (hours: number) => new Date(s.clock.now() + hours * HOUR).toISOString();
+    const agree = (hours: number) =>
+      s.as(wren(), (act) => checkBeforeFiring(act, number, checkForm.parse({ latestShutOff: iso(hours) })));
+    await agree(2);
+    await agree(8);
+    await started(s, number);
+    const agreed = s.clock.now() + 8 * HOUR;
+    const isSaid = async () => {
+      const board = (await s.visit(s.people.member, '/kilns')).body;
+      const today = (await s.visit(wren(), '/today')).body;
+      return [board, today].map((body) => body.includes('Past its latest shut-off'));
+    };
+    s.clock.forward(8 * HOUR);
+    expect(await dues({ why: 'latest-off' })).toEqual([]);
+    expect(await isSaid()).toEqual([false, false]);
+    s.clock.forward(MINUTE);
+    expect((await boardOf(kiln.code))?.offSince).toBe(agreed);
+    expect((await due(readAs(s, wren())))[0]).toMatchObject({
+      why: 'latest-off',
+      load: { number },
+      act: { href: `/kilns/loads/${number}/shut-off` },
+    });
+    expect(await isSaid()).toEqual([true, true]);
+    await s.as(wren(), (act) => shutOff(act, number, {}));
+    expect(await dues({ why: 'latest-off' })).toEqual([]);
+    expect(await isSaid()).toEqual([false, false]);
   });
 
   it('is a place on the calendar that no longer works, on the calendar itself too', async () => {

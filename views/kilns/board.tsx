@@ -3,6 +3,7 @@ import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { firingActs } from '../../server/kilns/firing-acts.ts';
 import type { Board, KilnOnBoard, OnCalendar } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
+import { State } from '../ui/icons.tsx';
 import { Empty, More } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { BoardMark } from './board-state.tsx';
@@ -127,6 +128,12 @@ export function KilnCard({
             <a href={`/kilns/${kiln.code}`}>{kiln.name}</a> <span class="code">{kiln.code}</span>
           </span>
         </h2>
+      )}
+      {one.offSince !== null && (
+        <p>
+          <State state="do-not-use" words="Past its latest shut-off" />: the burners were to be off by{' '}
+          {shownTime(one.offSince, reader.now, reader.timeZone)}. Go and look.
+        </p>
       )}
       <Measured one={one} reader={reader} />
       {kiln.service === 'out-of-service' && (

@@ -168,6 +168,7 @@ function BucketCard({ due, words }: Things['buckets'][number]) {
 
 /** What cannot wait stands out as it does on the glaze wall. */
 const KILN_TONES: Partial<Record<KilnDue['why'], string>> = {
+  'latest-off': 'do-not-use',
   'hand-log': 'do-not-use',
   'past-off': 'do-not-use',
   unload: 'ask-technician',

@@ -3,7 +3,7 @@ import type { Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { type BoardState, boardState, whoOpens } from '../board-words.ts';
 import { coolingRead } from '../calendar.ts';
-import { HAND_LOG_EVERY, standing } from '../firing-record.ts';
+import { HAND_LOG_EVERY, lastChecked, standing } from '../firing-record.ts';
 import type { KilnSettings } from '../settings.ts';
 import * as store from '../store/calendar.ts';
 import { eventsOfKinds } from '../store/firing.ts';
@@ -23,6 +23,8 @@ export interface KilnOnBoard {
   whoOpens: string | null;
   /** When the next line of a hand log is due, for a kiln with burners lit. */
   nextLineAt: Instant | null;
+  /** When its burners were to be off at the latest, as it was agreed, once that is past and they are lit; else null. */
+  offSince: Instant | null;
   /** What is put into it next: under loading, else the next by the calendar. */
   next: OnCalendar | null;
 }
@@ -43,7 +45,7 @@ export async function showBoard(read: Read): Promise<Board> {
     kilnSettings(read),
     store.newestReadings(read.tx),
   ]);
-  const lines = await nextLines(read, loads);
+  const burning = await withBurnersLit(read, loads);
   const shown = kilns.map((kiln): KilnOnBoard => {
     const own = loads.filter((load) => load.kiln.id === kiln.id);
     const load = ['firing', 'cooling', 'loaded'].flatMap((state) =>
@@ -51,6 +53,7 @@ export async function showBoard(read: Read): Promise<Board> {
     )[0];
     const inKiln = load ? { state: load.state as 'loaded' | 'firing' | 'cooling' } : null;
     const cooled = load ? coolingRead(load) : null;
+    const burners = load && burning.get(load.id);
     const isHot = load?.state === 'firing' || load?.state === 'cooling';
     return {
       kiln,
@@ -66,7 +69,8 @@ export async function showBoard(read: Read): Promise<Board> {
               kiln.firers.map(({ name }) => name),
             )
           : null,
-      nextLineAt: (load && lines.get(load.id)) ?? null,
+      nextLineAt: burners?.nextLineAt ?? null,
+      offSince: burners?.offSince ?? null,
       next: nextOf(own),
     };
   });
@@ -80,21 +84,27 @@ function nextOf(own: OnCalendar[]): OnCalendar | null {
   return planned[0] ?? toCome.find(({ state }) => state === 'approved') ?? null;
 }
 
-/** When the hand log of each load with burners lit wants its next line. */
-async function nextLines(read: Read, loads: readonly OnCalendar[]): Promise<Map<number, Instant>> {
+/** When the hand log of each load with burners lit wants its next line, and since when they should be off. */
+async function withBurnersLit(
+  read: Read,
+  loads: readonly OnCalendar[],
+): Promise<Map<number, Pick<KilnOnBoard, 'nextLineAt' | 'offSince'>>> {
   const lit = loads.filter(
     ({ state, kiln, startedAt }) => state === 'firing' && kiln.power === 'gas' && startedAt,
   );
-  const events = await eventsOfKinds(
+  const all = await eventsOfKinds(
     read.tx,
     lit.map(({ id }) => id),
-    ['gas-reading'],
+    ['gas-reading', 'loaded', 'checked'],
   );
   return new Map(
     lit.map(({ id, startedAt }) => {
-      const lines = standing(events.filter(({ loadId }) => loadId === id));
+      const events = all.filter(({ loadId }) => loadId === id);
+      const lines = standing(events).filter(({ kind }) => kind === 'gas-reading');
       const last = Math.max(startedAt ?? 0, ...lines.map(({ happenedAt }) => happenedAt));
-      return [id, last + HAND_LOG_EVERY];
+      const agreed = lastChecked(events)?.latestShutOff;
+      const offSince = agreed !== undefined && agreed < read.now ? agreed : null;
+      return [id, { nextLineAt: last + HAND_LOG_EVERY, offSince }];
     }),
   );
 }

@@ -7,7 +7,6 @@ import { may, mustBeAllowed } from '../../core/policy.ts';
 import { studioTimeZone } from '../../core/session.ts';
 import { shownTime } from '../../core/wall-time.ts';
 import type { Firing } from '../../ware/firing.ts';
-import { findPieces } from '../../ware/service/index.ts';
 import { outOfServiceWords } from '../approval.ts';
 import { loadWayWords } from '../board-words.ts';
 import {
@@ -27,7 +26,7 @@ import type { LoadState } from '../load-fold.ts';
 import type { KilnSettings } from '../settings.ts';
 import * as store from '../store/calendar.ts';
 import type { LoadRow } from '../store/load-ledger.ts';
-import { piecesOf } from '../store/loads.ts';
+import { timesAsked } from '../store/loads.ts';
 import { kilnsCooling } from './kiln-history.ts';
 import { type KilnNow, kilnsByIds, listKilns } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
@@ -175,8 +174,8 @@ export async function showCalendar(
   const without = may(read.actor.role, 'loads.plan')
     ? loads.filter((load) => isToCome(load) && load.place === null)
     : [];
-  const unplaced: CalendarPage['unplaced'] = [];
-  for (const load of without) unplaced.push({ ...load, due: await dueOf(read, load, house) });
+  const dues = await duesOf(read, without, house);
+  const unplaced = without.map((load) => ({ ...load, due: dues.get(load.id) ?? null }));
   return {
     kilns,
     entries: placed
@@ -187,17 +186,22 @@ export async function showCalendar(
   };
 }
 
-async function dueOf(
+/** When each of these loads ought to be out, by its id; none for one that nothing asks for. */
+async function duesOf(
   read: Read,
-  load: Pick<OnCalendar, 'id' | 'firing'>,
-  house: House,
-): Promise<Instant | null> {
-  const rows = await piecesOf(read.tx, load.id);
-  const pieces = await findPieces(
-    read,
-    rows.map(({ number }) => number),
+  loads: readonly Pick<OnCalendar, 'id' | 'firing'>[],
+  { settings, timeZone }: House,
+): Promise<Map<number, Instant | null>> {
+  const asked = await timesAsked(
+    read.tx,
+    loads.map(({ id }) => id),
   );
-  return dueBy(pieces, load.firing.kind, house.settings, house.timeZone);
+  return new Map(
+    loads.map(({ id, firing }) => {
+      const times = asked.get(id);
+      return [id, dueBy(times ? [times] : [], firing.kind, settings, timeZone)];
+    }),
+  );
 }
 
 export interface PlanPage {
@@ -225,7 +229,7 @@ export async function showPlan(read: Read, number: number): Promise<PlanPage> {
   const cannot = cannotPlan(load);
   return {
     load,
-    due: isToCome(load) ? await dueOf(read, load, house) : null,
+    due: isToCome(load) ? ((await duesOf(read, [load], house)).get(id) ?? null) : null,
     slots: cannot === null ? slotsIn(load, loads, house, read.now) : [],
     cannot,
     settings: house.settings,

@@ -13,7 +13,7 @@ import { DATE_ASKS_DAYS } from '../queue.ts';
 import { daysUntil } from '../queue-value.ts';
 import * as store from '../store/calendar.ts';
 import { eventsOfKinds } from '../store/firing.ts';
-import { firstWantedBy } from '../store/loads.ts';
+import { timesAsked } from '../store/loads.ts';
 import { type KilnOnBoard, showBoard } from './board.ts';
 import type { OnCalendar } from './calendar.ts';
 import { kilnsByIds } from './kilns.ts';
@@ -22,6 +22,7 @@ import { type GroupProspect, proposals } from './proposing.ts';
 /** Something about a kiln or a load that needs somebody, with words for a list of what is to be done. */
 export interface KilnDue {
   why:
+    | 'latest-off'
     | 'hand-log'
     | 'past-off'
     | 'unload'
@@ -44,6 +45,7 @@ export interface KilnDue {
 
 /** The order in which they are told: what burns first. */
 const ORDER: readonly KilnDue['why'][] = [
+  'latest-off',
   'hand-log',
   'past-off',
   'unload',
@@ -76,7 +78,7 @@ export async function due(read: Read): Promise<KilnDue[]> {
     studioTimeZone(read.tx),
     missingLogs(read),
   ]);
-  const wanted = await firstWantedBy(
+  const wanted = await timesAsked(
     read.tx,
     board.loads.flatMap(({ id, state }) => (state === 'proposed' ? [id] : [])),
   );
@@ -85,7 +87,9 @@ export async function due(read: Read): Promise<KilnDue[]> {
     ...board.kilns.flatMap((one) => kilnDues(one, read.now, at)),
     ...board.loads.flatMap((load) => loadDues(load, read.now, at)),
     ...board.loads.flatMap((load) =>
-      load.state === 'proposed' ? approveDue(load, wanted.get(load.id) ?? null, read.now, timeZone) : [],
+      load.state === 'proposed'
+        ? approveDue(load, wanted.get(load.id)?.wantedBy ?? null, read.now, timeZone)
+        : [],
     ),
     ...groups.flatMap(toPropose),
     ...logs,
@@ -96,11 +100,18 @@ export async function due(read: Read): Promise<KilnDue[]> {
 const page = (load: number, path = ''): string => `/kilns/loads/${load}${path}`;
 
 function kilnDues(
-  { kiln, load, nextLineAt }: KilnOnBoard,
+  { kiln, load, nextLineAt, offSince }: KilnOnBoard,
   now: Instant,
   at: (instant: Instant) => string,
 ): KilnDue[] {
   const dues: KilnDue[] = [];
+  if (load && offSince !== null)
+    dues.push({
+      ...about('latest-off', load),
+      title: 'Past its latest shut-off',
+      what: `The burners were to be off by ${at(offSince)}, and are not noted as off. Go and look.`,
+      act: { label: 'It is off: note it', href: page(load.number, '/shut-off') },
+    });
   if (load && nextLineAt !== null && nextLineAt < now)
     dues.push({
       ...about('hand-log', load),

@@ -13,6 +13,7 @@ import {
   or,
   sql,
 } from 'drizzle-orm';
+import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
 import type { Atmosphere, FiringKind } from '../../ware/firing.ts';
@@ -69,16 +70,23 @@ export async function piecesOf(db: Executor, loadId: number): Promise<LoadPieceR
   return selectPieces(db).where(eq(loadPieces.loadId, loadId)).orderBy(asc(pieces.number));
 }
 
-/** The nearest date that a piece of each of these loads is wanted by, as YYYY-MM-DD, by the load's id. */
-export async function firstWantedBy(db: Executor, loadIds: readonly number[]): Promise<Map<number, string>> {
+/** The nearest date that a piece of each of these loads is wanted by, and since when the first of them waits, by the load's id. */
+export async function timesAsked(
+  db: Executor,
+  loadIds: readonly number[],
+): Promise<Map<number, { wantedBy: string | null; waitingSince: Instant | null }>> {
   if (loadIds.length === 0) return new Map();
   const rows = await db
-    .select({ loadId: loadPieces.loadId, wantedBy: min(pieces.wantedBy) })
+    .select({
+      loadId: loadPieces.loadId,
+      wantedBy: min(pieces.wantedBy),
+      waitingSince: min(pieces.waitingSince),
+    })
     .from(loadPieces)
     .innerJoin(pieces, eq(pieces.id, loadPieces.pieceId))
     .where(inArray(loadPieces.loadId, [...loadIds]))
     .groupBy(loadPieces.loadId);
-  return new Map(rows.flatMap(({ loadId, wantedBy }) => (wantedBy === null ? [] : [[loadId, wantedBy]])));
+  return new Map(rows.map(({ loadId, ...times }) => [loadId, times]));
 }
 
 /** Numbers of live proposals and, for each, the pieces it would take. */
