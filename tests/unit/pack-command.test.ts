@@ -132,6 +132,30 @@ describe('the command', () => {
     expect(faultsOf(read, inside)).toEqual([]);
   });
 
+  it('stands what little is worth most on one full shelf, though halves are there', async () => {
+    const few = [
+      ['a1', 150, 70],
+      ['a2', 85, 100],
+      ['a3', 120, 200],
+      ['b', 60, 60],
+    ] as const;
+    const pieces = few.map(([id, diameterMm, heightMm]) => ({
+      id,
+      group: id.slice(0, 1),
+      value: id === 'b' ? 0.1 : 1,
+      footprint: { shape: 'circle', diameterMm },
+      heightMm,
+    }));
+    const posts = [{ heightMm: 125, count: 24 }];
+    // Both groups cannot go into one load: what is worth most is looked for.
+    const asked = problem({ halves: true, maxLoads: 1, usableHeightMm: 600, posts, pieces });
+    const { out } = await run(['-'], JSON.stringify(asked));
+    const { loads, unplaced } = JSON.parse(out) as Plan;
+    expect(unplaced.map(({ id }) => id)).toEqual(['b']);
+    const shelves = loads.map(({ levels }) => levels.map((level) => [level.part, level.pieces.length]));
+    expect(shelves).toEqual([[['full', 3]]]);
+  });
+
   it('ends with 2 and a line for each reason where the problem makes no sense', async () => {
     const { out, err, code } = await run([], JSON.stringify(problem({ shelfThicknessMm: -1, kiln: 'big' })));
     expect({ out, code }).toEqual({ out: '', code: 2 });
