@@ -1,21 +1,30 @@
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { HOUR } from '../../server/core/clock.ts';
-import { listLoads } from '../../server/kilns/service/index.ts';
+import { aLoadedKiln } from '../helpers/firing.ts';
 import { aKiln } from '../helpers/kilns.ts';
-import { aClay, aProposal, nothingIsWrong, ownGroup, pageOf, readAs, readyPieces } from '../helpers/loads.ts';
+import { aClay, aProposal, nothingIsWrong, ownGroup, pageOf, readyPieces } from '../helpers/loads.ts';
 import { aStudio, PARTIAL, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;
-let kilns: string[];
 beforeAll(async () => {
   s = await aStudio();
-  const firers = [s.people.technician, s.people.manager];
-  kilns = [
-    (await aKiln(s, { firers })).code,
-    (await aKiln(s, { like: 'front', power: 'gas', emergency: 'Gas tap by the door', firers })).code,
-  ];
 });
+
+/** Nobody waits for the kiln of another round: each has its own, one in two with burners. */
+const kilnLike = (a: number): Parameters<typeof aKiln>[1] => ({
+  firers: [s.people.technician, s.people.manager],
+  ...(a % 2 === 0 && { power: 'gas', kilowatts: undefined, emergency: 'Shut the cock first.' }),
+});
+
+/** A load to begin with: proposed, or standing in its kiln. */
+async function aLoad([a, b]: readonly [number, number, boolean], clay: string): Promise<number> {
+  const { cone, ...firing } = ownGroup();
+  if (b % 3 > 0) return (await aLoadedKiln(s, { clay, cone, like: kilnLike(a) })).number;
+  const kiln = (await aKiln(s, kilnLike(a))).code;
+  await readyPieces(s, s.people.member, { for: 'glaze', clay, cone, howMany: 6 });
+  return aProposal(s, { kiln, firing: { ...firing, cone } });
+}
 
 const PAGES = `/sheet /load /check /start /readings /gas /shut-off /open /cones /unload /outcomes /log /curve /plan`;
 const LOOKS = ['', ...PAGES.split(' ')];
@@ -57,7 +66,8 @@ function actsOn({ load, levels, pieces, events }: Page, a: number): Acts[] {
     case 'loaded':
       return [
         ['/check', { posts: 'yes', onCall: 'Wren' }],
-        ['/start', { note: 'In a hurry', confirm: 'yes' }],
+        ['/start', {}],
+        ['/start', {}],
         ['/cancel', { reason: 'So it goes' }],
       ];
     case 'firing':
@@ -88,9 +98,8 @@ describe('pages of loads while others are at work on them', () => {
     const step = fc.tuple(fc.nat(1300), fc.nat(1300), fc.boolean());
     await fc.assert(
       fc.asyncProperty(fc.array(step, { minLength: 12, maxLength: 30 }), async (steps) => {
-        const firing = ownGroup();
-        await readyPieces(s, member, { for: 'glaze', clay, cone: firing.cone, howMany: 6 });
-        const number = await aProposal(s, { kiln: kilns[(steps[0]?.[0] ?? 0) % 2] as string, firing });
+        const [first] = steps as [(typeof steps)[number]];
+        const number = await aLoad(first, clay);
         for (const [a, b, partial] of steps) {
           s.clock.forward(HOUR / 4);
           const page = await pageOf(s, number);
@@ -105,9 +114,13 @@ describe('pages of loads while others are at work on them', () => {
             AROUND[b % AROUND.length] as string,
           ];
           const answers = await Promise.all([
-            ...chosen.map(([path, fields], at) =>
-              s.submit(at ? manager : technician, base + path, fields, partial ? PARTIAL : {}),
-            ),
+            ...chosen.map(([path, fields], at) => {
+              const who = at ? manager : technician;
+              // Its form asks for a yes to exactly what speaks against it.
+              return path === '/start'
+                ? s.api(who, 'POST', `/loads/${number}/start`, { note: 'In a hurry', confirm: true })
+                : s.submit(who, base + path, fields, partial ? PARTIAL : {});
+            }),
             ...looks.map((url, at) => s.visit(at === 1 ? member : technician, url)),
           ]);
           const asked = [...chosen.map(([path]) => `POST ${path}`), ...looks];
@@ -117,15 +130,11 @@ describe('pages of loads while others are at work on them', () => {
           }
         }
         await nothingIsWrong(s);
-        for (const { number } of await listLoads(readAs(s, technician), {
-          states: ['proposed', 'approved', 'loaded'],
-        }))
-          await s.submit(technician, `/kilns/loads/${number}/cancel`, { reason: 'End of the day' });
       }),
       { numRuns: 3, endOnFailure: true },
     );
     // Most of it is let in, and loads get as far as the kiln.
     expect(seen.get(200) ?? 0).toBeGreaterThan(seen.get(404) ?? 0);
-    expect([...states]).toContain('approved');
+    expect(states.size).toBeGreaterThan(2);
   }, 120_000);
 });
