@@ -3,7 +3,7 @@ import { groupBy } from '../../ware/group.ts';
 import { type Folded, foldLoad, spotsOf } from '../load-fold.ts';
 import { type LoadRow, ledgersOf } from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
-import { loadFaults } from './proposing.ts';
+import { loadFaults } from './pack-queue.ts';
 
 /** A load whose stored state is not what its events come to, or whose plan cannot be built. */
 export interface LoadDisagreement {

@@ -26,7 +26,7 @@ import {
   tellOut,
   tickedShelves,
 } from './loads.ts';
-import { lowered } from './proposing.ts';
+import { lowered } from './pack-queue.ts';
 
 export const levelForm = z.strictObject({
   part: partChoice(),

@@ -28,7 +28,8 @@ import * as store from '../store/loads.ts';
 import { levelName } from '../witness.ts';
 import { type KilnNow, kilnsByIds } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
-import { kilnFacts, loadFaults } from './proposing.ts';
+import { loadFaults } from './pack-queue.ts';
+import { kilnFacts } from './proposing.ts';
 import { kilnSettings } from './settings.ts';
 
 export const MOST = 2 ** 31 - 1;

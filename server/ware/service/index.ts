@@ -1,4 +1,5 @@
 export * from './clays.ts';
+export { changeForm, foundForm, registerForm } from './describing.ts';
 export * from './desk.ts';
 export * from './due.ts';
 export * from './groups.ts';
@@ -6,6 +7,7 @@ export * from './in-loads.ts';
 export { examinePieces, keepNote, tellOwners } from './ledger.ts';
 export * from './marks.ts';
 export * from './moves.ts';
+export * from './nameless.ts';
 export * from './now.ts';
 export * from './pieces.ts';
 export * from './settings.ts';

@@ -5,7 +5,8 @@ import type { Picture } from '../../core/files.ts';
 import { text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import * as store from '../store/marks.ts';
-import { keptPhoto, photoOf } from './pieces.ts';
+import { keptPhoto } from './describing.ts';
+import { photoOf } from './pieces.ts';
 
 /** What a person cuts or writes into the foot. */
 export type Mark = store.MarkRow;

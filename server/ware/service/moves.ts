@@ -1,10 +1,8 @@
 import { z } from 'zod';
-import { findBucket } from '../../buckets/service/index.ts';
-import type { Act, Read } from '../../core/actor.ts';
-import type { Instant } from '../../core/clock.ts';
-import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
+import type { Act } from '../../core/actor.ts';
+import { Conflict, Invalid } from '../../core/errors.ts';
 import { keepPicture, type Picture } from '../../core/files.ts';
-import { choice, code, flag, quantity, text } from '../../core/forms.ts';
+import { choice, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed, type Permission } from '../../core/policy.ts';
 import { compareCones } from '../cone.ts';
 import { ATMOSPHERES } from '../firing.ts';
@@ -16,9 +14,9 @@ import { MEASURED } from '../size.ts';
 import { STAGE_WORDS, type Stage } from '../stage.ts';
 import * as store from '../store/pieces.ts';
 import { writtenCone } from './clays.ts';
-import { listGroups, onePerson, sameName } from './groups.ts';
 import { append, type Entry, tellOwners } from './ledger.ts';
-import { findPieces, listNameless, lockOwn, type PieceNow } from './now.ts';
+import { assignedTo, glaze, glazedWith, refuse } from './move-entries.ts';
+import { findPieces, lockOwn, type PieceNow } from './now.ts';
 import { wareSettings } from './settings.ts';
 
 /** A tray under what nobody here knows, mm all round: common practice, no source. */
@@ -50,7 +48,6 @@ interface Move<B extends z.ZodType> {
 const move = <B extends z.ZodType>(definition: Move<B>): Move<B> => definition;
 /** What is appended is the same whatever the piece. */
 const always = (entry: Entry) => async () => () => entry;
-const refuse = (path: string, message: string) => new Invalid([{ path, message }]);
 
 /** Refuses pieces that are in none of these stages. */
 const from =
@@ -74,11 +71,6 @@ const HERE: Stage[] = [
 ];
 
 const isHard = ({ isBisqued, isOnce }: PieceNow): boolean => isBisqued || isOnce;
-
-const glaze = z.union([
-  z.strictObject({ bucket: code() }),
-  z.strictObject({ own: text(60), coneFrom: writtenCone(), coneTo: writtenCone() }),
-]);
 
 /** What is done with pieces, by the last part of its address. */
 export const MOVES = {
@@ -361,89 +353,6 @@ type AnyMove = Move<z.ZodType>;
 
 export const moveOf = (path: MovePath): AnyMove => MOVES[path] as unknown as AnyMove;
 
-async function glazedWith(
-  act: Act,
-  { glazes }: { glazes: z.output<typeof glaze>[] },
-): Promise<(piece: PieceNow) => Entry> {
-  const rows: NonNullable<Entry['glazes']>[number][] = [];
-  let isStrange = false;
-  for (const [at, one] of glazes.entries()) {
-    if ('own' in one) {
-      if (compareCones(one.coneFrom, one.coneTo) > 0)
-        throw refuse(`glazes.${at}.coneTo`, 'The hotter of the two cones comes last.');
-      isStrange = true;
-      rows.push({ ownName: one.own, ownConeFrom: one.coneFrom, ownConeTo: one.coneTo, at: act.now });
-    } else {
-      const { id, facts, cones } = await bucketFor(act, one.bucket, `glazes.${at}.bucket`);
-      if (cones === null) isStrange = true;
-      rows.push({
-        bucketId: id,
-        gravity: facts.gravity,
-        reading: facts.readingNumber,
-        batchNumber: facts.batch,
-        at: act.now,
-      });
-    }
-  }
-  const codes = glazes.map((one) => ('own' in one ? 'own' : one.bucket));
-  // What nobody here knows is a new question, whatever was said yes to before.
-  return () => ({
-    kind: 'glazed',
-    stage: 'glazed',
-    payload: {
-      glazes: codes,
-      held: rows.map(({ gravity = null, reading = null, batchNumber: batch = null }) => ({
-        gravity,
-        reading,
-        batch,
-      })),
-      endsYes: isStrange,
-    },
-    glazes: rows,
-  });
-}
-
-async function bucketFor(act: Act, bucketCode: string, path: string) {
-  try {
-    return await findBucket(act, bucketCode);
-  } catch (error) {
-    throw error instanceof NotFound ? refuse(path, `There is no bucket ${bucketCode} on the wall.`) : error;
-  }
-}
-
-async function assignedTo(
-  act: Act,
-  { who, group }: { who?: string | undefined; group?: string | undefined },
-): Promise<(piece: PieceNow) => Entry> {
-  if ((who === undefined) === (group === undefined))
-    throw refuse('who', 'Name a person, or choose a household or class: one of the two.');
-  const nobody = { ownerId: null, ownerGroupId: null, payerId: null, payerGroupId: null };
-  if (who !== undefined) {
-    const { id } = await onePerson(act, who, 'who');
-    return owning({ ...nobody, ownerId: id, payerId: id }, { person: id });
-  }
-  const found = (await listGroups(act)).find(({ name }) => sameName(name, group ?? ''));
-  if (!found) throw refuse('group', 'Choose from the list.');
-  return owning({ ...nobody, ownerGroupId: found.id, payerGroupId: found.id }, { group: found.id });
-}
-
-/** A piece from the shelf without names goes where what it looks like belongs. */
-const owning =
-  (change: Entry['change'], payload: Entry['payload']) =>
-  (piece: PieceNow): Entry => ({
-    kind: 'assigned',
-    stage:
-      piece.stage !== 'no-name'
-        ? undefined
-        : piece.looks === 'fired'
-          ? 'fired'
-          : piece.looks === 'bisque'
-            ? 'bisqued'
-            : 'drying',
-    payload,
-    change,
-  });
-
 /** Why a person of this role cannot do this with a piece; null where they can. */
 export const moveRefusal = (path: MovePath, piece: PieceNow): string | null => moveOf(path).refusal(piece);
 
@@ -483,47 +392,4 @@ export async function movePieces<P extends MovePath>(
   if (told)
     await tellOwners(act, await findPieces(act, each), path, (what, isOne) => told(body, what, isOne));
   return pieces.map(({ number }) => number);
-}
-
-export const claimForm = z.strictObject({ note });
-
-/** Says that a piece on the shelf without names is one's own; a technician hands it over. */
-export async function claimPiece(act: Act, number: number, body: z.output<typeof claimForm>): Promise<void> {
-  mustBeAllowed(act.actor, 'ware.own');
-  await store.lockPieces(act.tx, [number]);
-  const [piece] = await findPieces(act, [number]);
-  if (piece?.stage !== 'no-name')
-    throw new NotFound(`There is no piece ${number} on the shelf without names.`);
-  const claims = await store.claimsOn(act.tx, [piece.id]);
-  if (claims.some(({ id }) => id === act.actor.id))
-    throw new Conflict('You said so already: a technician hands it over.');
-  const noteId = await store.insertNote(act.tx, body.note);
-  await append(act, [piece], () => ({ kind: 'claimed', noteId }));
-}
-
-/** A piece on the shelf without names, as anybody may see it. */
-export interface ShelfPiece extends Pick<PieceNow, 'number' | 'form' | 'photo' | 'looks' | 'mark' | 'place'> {
-  since: Instant;
-  /** By whoever asks. */
-  isClaimed: boolean;
-}
-
-/** The shelf without names, newest first. Who says that a piece is theirs is not shown to others. */
-export async function namelessShelf(read: Read): Promise<ShelfPiece[]> {
-  mustBeAllowed(read.actor, 'ware.own');
-  const shelf = await listNameless(read);
-  const claims = await store.claimsOn(
-    read.tx,
-    shelf.map(({ id }) => id),
-  );
-  return shelf.map(({ id, number, form, photo, looks, mark, place, stageSince }) => ({
-    number,
-    form,
-    photo,
-    looks,
-    mark,
-    place,
-    since: stageSince,
-    isClaimed: claims.some((claim) => claim.pieceId === id && claim.id === read.actor.id),
-  }));
 }
