@@ -79,7 +79,7 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
       browser = await launch(executable);
     });
     afterAll(() => browser.close());
-    suite(async (site, way, person) => {
+    suite(async (site, way, person, { stays = false } = {}) => {
       const context = await browser.newContext({
         baseURL: site,
         viewport: { width: way.width, height: way.height },
@@ -93,6 +93,7 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
         await context.addCookies([{ name, value, url: site }]);
       }
       const visitor = new Visitor(context, await context.newPage());
+      if (stays) return visitor;
       onTestFinished(async () => {
         await context.close();
         expect(visitor.faults, 'faults that the browser saw').toEqual([]);
@@ -102,8 +103,16 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
   });
 }
 
-/** Opens a browser window of its own at a site, signed in as somebody, paired as a tablet, or neither. */
-type Door = (site: string, way: Way, person?: Pick<Person, 'cookie'>) => Promise<Visitor>;
+/**
+ * Opens a browser window of its own at a site, signed in as somebody, paired as a tablet, or neither. It closes with
+ * its test, which then sees its faults; one that stays is for tests to share, and they look at its faults themselves.
+ */
+type Door = (
+  site: string,
+  way: Way,
+  person?: Pick<Person, 'cookie'>,
+  more?: { stays?: boolean },
+) => Promise<Visitor>;
 
 /** The app on a port of its own; its test closes it with the studio. */
 export const serve = (app: FastifyInstance): Promise<string> => app.listen({ host: '127.0.0.1', port: 0 });
