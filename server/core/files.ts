@@ -22,6 +22,13 @@ export interface Picture {
   sha256: string;
 }
 
+/** A document as it is kept: the very bytes that came, and never shown inside a page. */
+export interface Document {
+  bytes: Buffer;
+  type: 'application/pdf';
+  sha256: string;
+}
+
 declare module 'fastify' {
   interface FastifyRequest {
     /** By the name of their field, where a form brings any. */
@@ -118,9 +125,40 @@ function isPhoto(bytes: Buffer): boolean {
 
 const isHeic = (bytes: Buffer): boolean => /^ftyphe/.test(bytes.subarray(4, 12).toString('latin1'));
 
+/** Readers look for the end of a PDF in its last 1024 bytes. */
+const TAIL = 1024;
+
+/**
+ * The PDF in an upload, by its content: it begins as one and ends as one, whatever its name and type say. Anything
+ * else is refused beside the field `path`.
+ */
+export function documentIn({ bytes, isTooLarge }: Upload, path: string): Document {
+  const refuse = (message: string) => new Invalid([{ path, message }]);
+  if (isTooLarge) throw refuse(`The file is larger than ${MOST_MEGABYTES} MB. Ask for a smaller one.`);
+  if (bytes.length === 0) throw refuse('The file is empty. Choose it again.');
+  if (!/^%PDF-[12]\.\d/.test(bytes.subarray(0, 8).toString('latin1'))) throw refuse('This is not a PDF.');
+  if (!bytes.subarray(-TAIL).toString('latin1').includes('%%EOF'))
+    throw refuse('This PDF is not whole: its end is missing. Download it again.');
+  return { bytes, type: 'application/pdf', sha256: hashOf(bytes) };
+}
+
+/** Keeps a document, once however often it is sent. */
+export const keepDocument = (act: Act, document: Document): Promise<number> => keep(act, document);
+
+/** A document that this person sent before, with a form that was refused. */
+export async function findOwnDocument({ tx, actor }: Read, sha256: string): Promise<number | null> {
+  const [row] = await tx
+    .select({ id: files.id })
+    .from(files)
+    .where(and(eq(files.sha256, sha256), eq(files.madeBy, actor.id), eq(files.type, 'application/pdf')));
+  return row?.id ?? null;
+}
+
 /** Keeps a picture, once however often it is sent. */
-export async function keepPicture({ tx, actor, now }: Act, picture: Picture): Promise<number> {
-  const { bytes, type, sha256 } = picture;
+export const keepPicture = (act: Act, picture: Picture): Promise<number> => keep(act, picture);
+
+async function keep({ tx, actor, now }: Act, file: Picture | Document): Promise<number> {
+  const { bytes, type, sha256 } = file;
   const [made] = await tx
     .insert(files)
     .values({ sha256, type, bytes, madeBy: actor.id, madeAt: now })
@@ -137,11 +175,11 @@ export async function findOwnPicture({ tx, actor }: Read, sha256: string): Promi
   const [row] = await tx
     .select({ id: files.id })
     .from(files)
-    .where(and(eq(files.sha256, sha256), eq(files.madeBy, actor.id)));
+    .where(and(eq(files.sha256, sha256), eq(files.madeBy, actor.id), eq(files.type, 'image/jpeg')));
   return row?.id ?? null;
 }
 
-/** Pictures by their hash, which is why browsers may keep them for ever: inert whatever they held. */
+/** Files by their hash, which is why browsers may keep them for ever: inert whatever they held. */
 export function fileRoutes(app: FastifyInstance, { database }: Services): void {
   app.get('/files/:sha256', { config: { permission: 'files.see' } }, async (request, reply) => {
     const { sha256 } = request.params as { sha256: string };
@@ -151,12 +189,17 @@ export function fileRoutes(app: FastifyInstance, { database }: Services): void {
           .from(files)
           .where(eq(files.sha256, sha256))
       : [];
-    if (!file) throw new NotFound('There is no such picture.');
+    if (!file) throw new NotFound('There is no such file.');
+    // A document is saved, not opened here: its scripts and forms are none of ours.
+    const isDocument = file.type === 'application/pdf';
     return reply
       .type(file.type)
       .header('cache-control', 'private, max-age=31536000, immutable')
       .header('content-security-policy', "default-src 'none'; sandbox")
-      .header('content-disposition', 'inline')
+      .header(
+        'content-disposition',
+        isDocument ? `attachment; filename="sheet-${sha256.slice(0, 8)}.pdf"` : 'inline',
+      )
       .send(file.bytes);
   });
 }

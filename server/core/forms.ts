@@ -42,6 +42,23 @@ export const instant = () =>
     .transform((value) => Date.parse(value))
     .refine((at) => at >= Date.UTC(2000, 0, 1), 'Not before the year 2000.');
 
+const DATE = /^(\d{4})-(\d{2})-(\d{2})$/;
+
+/** A day of the studio's calendar as 'YYYY-MM-DD', from 2000 to 2100; nothing that no calendar has. */
+export const day = () =>
+  z
+    .string({ error: 'A date such as 2026-03-07.' })
+    .trim()
+    .refine(isDay, 'A date such as 2026-03-07, from 2000 to 2100.');
+
+function isDay(text: string): boolean {
+  const [year, month, date] = (DATE.exec(text) ?? []).slice(1).map(Number);
+  if (year === undefined || month === undefined || date === undefined) return false;
+  if (year < 2000 || year > 2100) return false;
+  const made = new Date(Date.UTC(year, month - 1, date));
+  return made.getUTCMonth() === month - 1 && made.getUTCDate() === date;
+}
+
 export const code = () =>
   z
     .string({ error: 'A short code.' })

@@ -7,3 +7,7 @@ export function numberIn(visit: Visit, name: string, missing: string): number {
   if (!/^[1-9]\d{0,8}$/.test(raw)) throw new NotFound(missing);
   return Number(raw);
 }
+
+/** The number in a page's address that a list goes on before; null for anything else. */
+export const beforeIn = ({ query }: Visit): number | null =>
+  /^[1-9]\d{0,8}$/.test(String(query.before)) ? Number(query.before) : null;

@@ -36,6 +36,9 @@ export const PERMISSIONS = {
   'recipes.see': everyone,
   'recipes.edit': technicians,
   'gear.edit': technicians,
+  'materials.see': everyone,
+  'materials.edit': technicians,
+  'stock.edit': technicians,
 
   'ware.own': everyone,
   'ware.see-all': technicians,
@@ -53,6 +56,23 @@ export const PERMISSIONS = {
   'loads.fire': everyone,
   'firings.record': technicians,
   'faults.see': technicians,
+
+  'safety.see': everyone,
+  'safety.settings': managers,
+  'notices.read': everyone,
+  'notices.post': technicians,
+  'inductions.give': technicians,
+  'briefings.hold': everyone,
+  'log.write': everyone,
+  /** Personal health details, amendments, follow-ups, the register. */
+  'log.keep': technicians,
+  'duties.edit': technicians,
+  'containers.see': everyone,
+  'containers.edit': technicians,
+  'containers.dispose': technicians,
+  'containers.permit-drain': managers,
+  'food.see': everyone,
+  'food.record': technicians,
 
   'today.see': technicians,
 

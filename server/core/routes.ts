@@ -126,6 +126,12 @@ export class Visit {
     return this.request.query as Typed;
   }
 
+  /** What was done on the page before this one, in these words; null where its address says nothing of theirs. */
+  done(words: Readonly<Record<string, string>>): string | null {
+    const { done } = this.query;
+    return typeof done === 'string' && Object.hasOwn(words, done) ? (words[done] ?? null) : null;
+  }
+
   /** The fields of a form; whatever a body of another kind brings is as good as not sent. */
   get typed(): Typed {
     const fields = Object.entries((this.request.body ?? {}) as Record<string, unknown>);

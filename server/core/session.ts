@@ -1,10 +1,11 @@
 import { and, eq, gt, isNull, lt, or, sql } from 'drizzle-orm';
 import { type Adapter, Lucia, TimeSpan } from 'lucia';
-import type { Actor, Studio } from './actor.ts';
+import type { Actor, Read, Studio } from './actor.ts';
 import type { Clock } from './clock.ts';
 import type { Database, Executor } from './database.ts';
 import { messages, people, sessions, studio, tokens } from './schema.ts';
 import { secretHash } from './secrets.ts';
+import { toWallTime } from './wall-time.ts';
 
 // lucia is in maintenance: this file is the only one that knows it.
 
@@ -186,6 +187,10 @@ export async function revokeTokensOf(tx: Executor, personId: number, now: number
 /** Where the studio's clock stands; UTC before it is set up. */
 export const studioTimeZone = async (db: Executor): Promise<string> =>
   (await findStudio(db))?.timeZone ?? 'UTC';
+
+/** The day on the studio's calendar, YYYY-MM-DD. */
+export const studioDay = async ({ tx, now }: Pick<Read, 'tx' | 'now'>): Promise<string> =>
+  toWallTime(now, await studioTimeZone(tx)).slice(0, 10);
 
 export async function findStudio(db: Executor): Promise<Studio | null> {
   const [row] = await db.select().from(studio);

@@ -54,6 +54,10 @@ export function fromWallTime(text: string, timeZone: string): Instant | null {
 
 const wallAsUtc = (at: Instant, timeZone: string): number => Date.parse(`${toWallTime(at, timeZone)}Z`);
 
+/** A day of the calendar, YYYY-MM-DD, as it is said: `7 Mar 2026`; '' where there is none. */
+export const shownDay = (day: string | null): string =>
+  day === null ? '' : formatter('date', 'UTC').format(Date.parse(`${day}T12:00:00Z`));
+
 export function isTimeZone(name: string): boolean {
   try {
     formatter('wall', name);

@@ -5,6 +5,7 @@ import {
   code,
   colour,
   count,
+  day,
   email,
   flag,
   instant,
@@ -45,6 +46,13 @@ describe('atoms', () => {
     ['a colour by name', colour(), 'red'],
     ['a time without its offset', instant(), '2026-03-07T14:05:00'],
     ['the last century', instant(), '1999-12-31T23:59:59Z'],
+    ['a day no February has', day(), '2025-02-29'],
+    ['a thirteenth month', day(), '2025-13-01'],
+    ['a day the wrong way round', day(), '07-03-2026'],
+    ['a day with its hour', day(), '2026-03-07T14:05'],
+    ['a day of the last century', day(), '1999-12-31'],
+    ['a day long hence', day(), '2101-01-01'],
+    ['the day nought', day(), '2026-03-00'],
   ])('%s is refused in words', (_what, schema, value) => {
     const errors = errorsOf(() => parse(schema, value));
     expect(errors).toHaveLength(1);
@@ -55,6 +63,7 @@ describe('atoms', () => {
     expect(parse(text(10), ' cafe\u0301 ')).toBe('caf\u00e9');
     expect(parse(email(), ' Ida@Millrace.Example ')).toBe('ida@millrace.example');
     expect(parse(instant(), '2026-03-07T14:05:00+01:00')).toBe(Date.UTC(2026, 2, 7, 13, 5));
+    expect(parse(day(), ' 2024-02-29 ')).toBe('2024-02-29');
   });
 });
 

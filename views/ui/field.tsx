@@ -410,6 +410,24 @@ export function PhotoField({ label, hint, optional, name }: Omit<Common, 'index'
   );
 }
 
+/** A PDF. A browser never sends one back, so a refused form comes without it. */
+export function DocumentField({ label, hint, optional, name }: Omit<Common, 'index'>) {
+  const field = useField({ name, hint });
+  return (
+    <Frame field={field} label={label} hint={hint} optional={optional}>
+      <input
+        class="input"
+        id={field.id}
+        type="file"
+        name={name}
+        accept="application/pdf,.pdf"
+        aria-invalid={field.error ? 'true' : undefined}
+        aria-describedby={field.describedBy}
+      />
+    </Frame>
+  );
+}
+
 /** Short fields in one row where there is room. */
 export function Beside({ children }: { children: ComponentChildren }) {
   return <div class="beside">{children}</div>;

@@ -129,3 +129,16 @@ export function Flash({ words, tone = 'done', undo, more }: FlashProps) {
     </div>
   );
 }
+
+/** Where one may go from here. */
+export function Links({ label, links }: { label: string; links: readonly (readonly [string, string])[] }) {
+  return (
+    <nav class="row" aria-label={label}>
+      {links.map(([href, words]) => (
+        <a key={href} class="plain" href={href}>
+          {words}
+        </a>
+      ))}
+    </nav>
+  );
+}

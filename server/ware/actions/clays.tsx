@@ -30,8 +30,8 @@ const DONE: Record<string, (clay: Clay) => string> = {
 
 function done(visit: Visit, clays: Clay[]): string | null {
   const clay = clays.find(({ id }) => String(id) === visit.query.clay);
-  const words = DONE[String(visit.query.done)];
-  return clay && words ? words(clay) : null;
+  const did = String(visit.query.done);
+  return clay && Object.hasOwn(DONE, did) ? (DONE[did]?.(clay) ?? null) : null;
 }
 
 export async function showNewClay(form: FormState = emptyForm()): Promise<Answer> {

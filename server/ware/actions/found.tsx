@@ -16,7 +16,7 @@ export async function showFound(visit: Visit, form: FormState = emptyForm()): Pr
     'ware',
     <FoundPage
       shelf={await namelessShelf(visit.read)}
-      done={DONE[String(visit.query.done)] ?? null}
+      done={visit.done(DONE)}
       refused={form.errors.map(({ message }) => message).join(' ') || null}
       reader={readerOf(visit)}
     />,

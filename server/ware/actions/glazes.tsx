@@ -38,7 +38,7 @@ export async function showGlazes(visit: Visit, form: FormState = emptyForm()): P
       rules={rules}
       offered={offered}
       mayEdit={may(caller.role, 'ware.edit')}
-      done={saved ? `${saved.name} is saved.` : (DONE[String(query.done)] ?? null)}
+      done={saved ? `${saved.name} is saved.` : visit.done(DONE)}
       refused={form.errors.map(({ message }) => message).join(' ') || null}
       newKey={randomSecret()}
     />,

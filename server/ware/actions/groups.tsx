@@ -26,11 +26,7 @@ export async function showGroups(visit: Visit): Promise<Answer> {
   return page(
     'Households and classes',
     'ware',
-    <GroupsPage
-      groups={groups}
-      mayMakeClass={may(visit.caller.role, 'ware.edit')}
-      done={DONE[String(visit.query.done)] ?? null}
-    />,
+    <GroupsPage groups={groups} mayMakeClass={may(visit.caller.role, 'ware.edit')} done={visit.done(DONE)} />,
   );
 }
 

@@ -15,7 +15,7 @@ export async function showMarks(visit: Visit, form: FormState = emptyForm()): Pr
       marks={marks}
       form={form}
       maySeeAll={may(visit.caller.role, 'ware.see-all')}
-      done={DONE[String(visit.query.done)] ?? null}
+      done={visit.done(DONE)}
       newKey={randomSecret()}
     />,
   );
