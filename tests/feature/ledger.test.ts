@@ -154,7 +154,26 @@ describe('any interleaving of writes, voids and backdated events', () => {
 });
 
 describe('the database itself', () => {
-  const LEDGERS = ['audit', 'bucket_events', 'kiln_care', 'load_events', 'piece_events', 'piece_outcomes'];
+  const LEDGERS = [
+    'audit',
+    'briefings',
+    'bucket_events',
+    'container_events',
+    'drain_permissions',
+    'inductions',
+    'kiln_care',
+    'leach_tests',
+    'load_events',
+    'material_sheets',
+    'material_versions',
+    'notice_reads',
+    'notice_versions',
+    'piece_events',
+    'piece_outcomes',
+    'safety_entries',
+    'safety_photos',
+    'stock_events',
+  ];
 
   it('refuses to change, remove or empty a ledger, for the application and for the owner', async () => {
     await s.aBucket({ sg: 1.46 });
