@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { type FieldError, Invalid } from '../core/errors.ts';
 import { type FormSetting, flag, quantity, readForm, type Typed, text } from '../core/forms.ts';
 import { densityOf, type Material } from './ordinary.ts';
-import { type RecipeCommand, type RecipeLine, recipeLine } from './service.ts';
+import { type RecipeCommand, type RecipeLine, recipeLine } from './service/index.ts';
 
 // A recipe's lines are typed into numbered rows: material1, parts1, density1, material2 and so on.
 

@@ -3,6 +3,8 @@ import { showNewRecipe, writeNewRecipe } from './actions/new-recipe.tsx';
 import { showRecipe } from './actions/recipe.tsx';
 import { showRecipes } from './actions/recipes.tsx';
 import { showRevision, writeRevision } from './actions/revise.tsx';
+import { registerRoutes } from './routes-register.ts';
+import { stockRoutes } from './routes-stock.ts';
 
 export const materialRoutes: Route[] = [
   get('/recipes', 'recipes.see', showRecipes),
@@ -11,4 +13,7 @@ export const materialRoutes: Route[] = [
   get('/recipes/:id', 'recipes.see', showRecipe),
   get('/recipes/:id/revise', 'recipes.edit', (visit) => showRevision(visit)),
   post('/recipes/:id/revise', 'recipes.edit', writeRevision),
+
+  ...registerRoutes,
+  ...stockRoutes,
 ];

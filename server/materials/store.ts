@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, inArray, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, sql } from 'drizzle-orm';
 import type { Instant } from '../core/clock.ts';
 import type { Executor } from '../core/database.ts';
 import type { RecipeLine } from './recipe.ts';
@@ -77,25 +77,29 @@ export async function insertVersion(
       recipeId: version.recipeId,
       version: version.version,
       position,
-      materialId: ids.get(line.material.toLowerCase()) as number,
+      materialId: ids.get(line.material) as number,
       partsByMass: line.parts,
       densityGCm3: line.density,
     })),
   );
 }
 
-/** Ids by lower-case name; a material met for the first time is added with the density given here. */
+/** Ids by name as the lines have it; a material met for the first time is added with the density given here. */
 async function materialIds(tx: Executor, lines: RecipeLine[]): Promise<Map<string, number>> {
-  const wanted = new Map(lines.map((line) => [line.material.toLowerCase(), line]));
+  const wanted = new Map(lines.map((line) => [line.material, line]));
   await tx
     .insert(materials)
     .values([...wanted.values()].map((line) => ({ name: line.material, densityGCm3: line.density })))
     .onConflictDoNothing();
-  const lowered = sql<string>`lower(${materials.name})`;
+  // Postgres alone makes the letters small: JavaScript does not do it alike for every alphabet.
+  const names = sql.join(
+    [...wanted.keys()].map((name) => sql`(${name}::text)`),
+    sql`, `,
+  );
   const rows = await tx
-    .select({ id: materials.id, name: lowered })
+    .select({ id: materials.id, name: sql<string>`wanted.name` })
     .from(materials)
-    .where(inArray(lowered, [...wanted.keys()]));
+    .innerJoin(sql`(values ${names}) as wanted (name)`, sql`lower(${materials.name}) = lower(wanted.name)`);
   return new Map(rows.map((row) => [row.name, row.id]));
 }
 

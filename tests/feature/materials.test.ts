@@ -7,7 +7,7 @@ import {
   recordAct,
 } from '../../server/buckets/service/index.ts';
 import type { Read } from '../../server/core/actor.ts';
-import { findRecipe, listMaterials, listRecipes } from '../../server/materials/service.ts';
+import { findRecipe, listMaterials, listRecipes } from '../../server/materials/service/index.ts';
 import { aStudio } from '../helpers/studio.ts';
 
 const studio = await aStudio();

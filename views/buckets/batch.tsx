@@ -3,17 +3,24 @@ import type { Reader } from '../../server/buckets/actions/reader.ts';
 import { ABANDONED, STAGE_WORDS } from '../../server/buckets/batch.ts';
 import { eventWords, gravityFigure } from '../../server/buckets/sentences.ts';
 import type { Batch, BatchPage, BatchUse, BucketNow } from '../../server/buckets/service/index.ts';
+import type { ShownNotice } from '../../server/buckets/service/safety-gate.ts';
 import type { Instant } from '../../server/core/clock.ts';
 import type { FormState } from '../../server/core/routes.ts';
-import { fromLitres, mass, volume, volumeUnit } from '../../server/core/units.ts';
-import { shownTime } from '../../server/core/wall-time.ts';
+import { fromLitres, mass, type UnitSystem, volume, volumeUnit } from '../../server/core/units.ts';
+import { shownDay, shownTime } from '../../server/core/wall-time.ts';
+import type { LotNow } from '../../server/materials/service/index.ts';
+import { stockWords } from '../../server/materials/stock.ts';
+import { LotState } from '../materials/lot-state.tsx';
 import { Beside, Choice, Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
 import { Chip } from '../ui/icons.tsx';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
+import { UnreadNotices } from './bucket-notices.tsx';
 
 interface Props extends BatchPage {
   buckets: BucketNow[];
+  /** Of the bucket it was to be poured into. */
+  notices: readonly ShownNotice[];
   form: FormState;
   /** Who reads this: whoever weighed a line does not countersign. */
   personId: number;
@@ -27,7 +34,7 @@ const USUAL_MESH = 80;
 
 /** The sheet a batch is weighed by, on a phone or on paper, and what became of it. */
 export function BatchSheetPage(props: Props) {
-  const { batch, lines, uses, abandoned, form, reader } = props;
+  const { batch, lines, lots, uses, abandoned, form, reader } = props;
   const { number, stage } = batch;
   const isUnderWay = stage !== 'abandoned' && stage !== 'used';
   const atLine = lines.find(({ position }) => String(position) === form.typed.position);
@@ -38,6 +45,7 @@ export function BatchSheetPage(props: Props) {
       {form.errors.length > 0 && !isShownThere && (
         <Flash tone="refused" words={form.errors.map(({ message }) => message).join(' ')} />
       )}
+      <UnreadNotices notices={props.notices} next={`/batches/${number}`} idempotencyKey={reader.key} />
       <h1>
         Batch {number}, {batch.recipeName}
       </h1>
@@ -64,6 +72,7 @@ export function BatchSheetPage(props: Props) {
                 <WeighingLine
                   key={line.position}
                   line={line}
+                  lots={lots.get(line.materialId) ?? []}
                   batch={batch}
                   form={line === atLine ? form : FRESH}
                   reader={reader}
@@ -138,15 +147,19 @@ function OrderOfWork({ batch, reader }: { batch: Batch; reader: Reader }) {
 
 interface WeighingLineProps {
   line: Line;
+  /** What was delivered of its material, the newest first. */
+  lots: LotNow[];
   batch: Batch;
   form: FormState;
   reader: Reader;
 }
 
-function WeighingLine({ line, batch, form, reader }: WeighingLineProps) {
+function WeighingLine({ line, lots, batch, form, reader }: WeighingLineProps) {
   const at = `/batches/${batch.number}`;
   const { position, material, weighedAt } = line;
   const isOpen = batch.checkedAt === null && batch.abandonedAt === null;
+  const inHand = lots.filter(({ onHandMg }) => onHandMg > 0);
+  const from = lots.find(({ lot }) => lot.toLowerCase() === line.lot.toLowerCase());
   return (
     <li class={weighedAt === null ? undefined : 'weighed'} id={`line-${position}`}>
       <p class="weighing-what">
@@ -162,7 +175,8 @@ function WeighingLine({ line, batch, form, reader }: WeighingLineProps) {
                 form={form}
                 id={`line-${position}`}
                 idempotencyKey={`${reader.key}-weigh-${position}`}
-                hidden={{ position }}
+                // Says yes to this lot, and to no other that is typed instead.
+                hidden={{ position, confirm: form.doubtful ? String(form.typed.lot ?? '') : undefined }}
                 boosted={false}
               >
                 <div class="weighing-tick">
@@ -172,10 +186,16 @@ function WeighingLine({ line, batch, form, reader }: WeighingLineProps) {
                     maxlength={40}
                     autocomplete="off"
                     spellcheck={false}
+                    hint={lotHint(inHand)}
+                    list={inHand.length > 0 ? `lots-${position}` : undefined}
                     optional
                   />
-                  <Submit label={`${material} weighed`} look="plain" />
+                  <Submit
+                    label={form.doubtful ? 'Yes, it was weighed from it' : `${material} weighed`}
+                    look="plain"
+                  />
                 </div>
+                {inHand.length > 0 && <LotList id={`lots-${position}`} lots={inHand} units={reader.units} />}
               </Form>
             </div>
           )}
@@ -193,6 +213,12 @@ function WeighingLine({ line, batch, form, reader }: WeighingLineProps) {
           <p class="soft">
             ✓ {line.weighedBy}, {when(weighedAt, reader)}
             {line.lot && `, lot ${line.lot}`}
+            {from && (
+              <>
+                {' '}
+                <LotState lot={from} />
+              </>
+            )}
           </p>
           {isOpen && (
             <More summary={`Not right? ${material}`}>
@@ -208,6 +234,31 @@ function WeighingLine({ line, batch, form, reader }: WeighingLineProps) {
         </>
       )}
     </li>
+  );
+}
+
+/** Lots on the shelf that nobody should weigh from any more, by name. */
+function lotHint(lots: LotNow[]): string | undefined {
+  const recalled = lots.filter(({ recalledAt }) => recalledAt !== null).map(({ lot }) => lot);
+  const expired = lots
+    .filter(({ isExpired, recalledAt }) => isExpired && recalledAt === null)
+    .map(({ lot, expiresOn }) => `${lot} was good until ${shownDay(expiresOn)}`);
+  const words = [
+    recalled.length > 0 && `Recalled, do not weigh from it: ${recalled.join(', ')}`,
+    expired.length > 0 && expired.join(', '),
+  ].filter(Boolean);
+  return words.length > 0 ? `${words.join('. ')}.` : undefined;
+}
+
+function LotList({ id, lots, units }: { id: string; lots: LotNow[]; units: UnitSystem }) {
+  return (
+    <datalist id={id}>
+      {lots.map(({ lot, onHandMg, isExpired, recalledAt }) => (
+        <option key={lot} value={lot}>
+          {recalledAt !== null ? 'recalled' : isExpired ? 'expired' : `${stockWords(onHandMg, units)} left`}
+        </option>
+      ))}
+    </datalist>
   );
 }
 

@@ -105,7 +105,7 @@ export function LedgerPage({ bucket, events, next, newest, batches, voidable, re
               {shownTime(happenedAt, reader.now, reader.timeZone)}
             </>
           ))}
-          .
+          . <a href={`/buckets/${bucket.code}/lots`}>Which lots are in it</a>
         </p>
       )}
       <LedgerTable

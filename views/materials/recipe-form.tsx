@@ -1,6 +1,6 @@
 import type { FormState } from '../../server/core/routes.ts';
 import type { Material } from '../../server/materials/ordinary.ts';
-import type { Version } from '../../server/materials/service.ts';
+import type { Version } from '../../server/materials/service/index.ts';
 import { Beside, Check, Field, Form, NumberField, Submit } from '../ui/field.tsx';
 import { More, Notice } from '../ui/panel.tsx';
 

@@ -1,19 +1,22 @@
 import type { Instant } from '../../server/core/clock.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import { massFractions } from '../../server/materials/recipe.ts';
-import type { RecipePage } from '../../server/materials/service.ts';
+import type { KnownLine, RecipePage } from '../../server/materials/service/index.ts';
 import { Facts, Flash, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { Classification } from './material-parts.tsx';
 
 interface Props {
   recipe: RecipePage;
+  /** Its lines again, in their order, with what the register knows of each. */
+  known: KnownLine[];
   mayEdit: boolean;
   saved: boolean;
   now: Instant;
   timeZone: string;
 }
 
-export function RecipePageView({ recipe, mayEdit, saved, now, timeZone }: Props) {
+export function RecipePageView({ recipe, known, mayEdit, saved, now, timeZone }: Props) {
   const { current, lines, versions } = recipe;
   const latest = versions[0]?.version ?? current.version;
   const when = (at: Instant) => shownTime(at, now, timeZone);
@@ -42,7 +45,17 @@ export function RecipePageView({ recipe, mayEdit, saved, now, timeZone }: Props)
           {lines.length === 0 ? (
             <p>The materials are not known here, only the density of the dry glaze.</p>
           ) : (
-            <Lines lines={lines} />
+            <>
+              <Lines lines={lines} known={known} />
+              <p>
+                <a
+                  class="plain"
+                  href={`/recipes/${current.recipeId}/hazards${current.version === latest ? '' : `?version=${current.version}`}`}
+                >
+                  What the mixture is classified as
+                </a>
+              </p>
+            </>
           )}
         </Panel>
         <div>
@@ -96,7 +109,7 @@ export function RecipePageView({ recipe, mayEdit, saved, now, timeZone }: Props)
   );
 }
 
-function Lines({ lines }: Pick<RecipePage, 'lines'>) {
+function Lines({ lines, known }: Pick<RecipePage, 'lines'> & Pick<Props, 'known'>) {
   const shares = massFractions(lines);
   const total = lines.reduce((sum, { parts }) => sum + parts, 0);
   return (
@@ -107,14 +120,16 @@ function Lines({ lines }: Pick<RecipePage, 'lines'>) {
           { label: 'Parts', number: true, keepLabel: true },
           { label: 'Of the whole', number: true, keepLabel: true },
           { label: 'Particle density', number: true, keepLabel: true },
+          { label: 'On its own' },
         ]}
         rows={lines.map(({ material, parts, density }, at) => ({
           key: at,
           cells: [
-            material,
+            <LineName key="name" material={material} known={known[at]} />,
             figure(parts),
             `${(100 * (shares[at] ?? 0)).toFixed(1)} %`,
             `${figure(density)} g/cm³`,
+            known[at] ? <Classification facts={known[at].facts} /> : '',
           ],
         }))}
       />
@@ -124,6 +139,10 @@ function Lines({ lines }: Pick<RecipePage, 'lines'>) {
       </p>
     </>
   );
+}
+
+function LineName({ material, known }: { material: string; known: KnownLine | undefined }) {
+  return known ? <a href={`/materials/${known.materialId}`}>{material}</a> : <span>{material}</span>;
 }
 
 const figure = (value: number) => String(Number(value.toPrecision(6)));

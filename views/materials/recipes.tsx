@@ -1,4 +1,4 @@
-import type { Version } from '../../server/materials/service.ts';
+import type { Version } from '../../server/materials/service/index.ts';
 import { Empty } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act } from '../ui/verdict.tsx';

@@ -9,6 +9,7 @@ import {
   listBuckets,
   pourBatch,
   pourForm,
+  safetyOf,
   showBatch,
   takeBack,
   takenBackForm,
@@ -28,12 +29,14 @@ export async function showBatchSheet(visit: Visit, form: FormState = emptyForm()
     showBatch(visit.read, numberOf(visit)),
     listBuckets(visit.read),
   ]);
+  const into = buckets.find(({ code }) => code === form.typed.bucket);
   return page(
     `Batch ${contents.batch.number}`,
     'wall',
     <BatchSheetPage
       {...contents}
       buckets={buckets}
+      notices={into ? (await safetyOf(visit.read, into)).notices : []}
       form={form}
       personId={visit.caller.id}
       reader={readerOf(visit)}
@@ -57,7 +60,10 @@ const step =
     );
 
 export const tickLine = step((visit, number) => {
-  const line = visit.form(weighedForm);
+  const { confirm, ...typed } = visit.typed;
+  // A yes counts for the lot that was asked about.
+  const isSame = confirm !== undefined && confirm === (typed.lot ?? '');
+  const line = visit.form(weighedForm, { ...typed, ...(isSame && { confirm: 'yes' }) });
   return (act) => weighLine(act, number, line);
 });
 

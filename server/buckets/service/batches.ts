@@ -3,9 +3,16 @@ import type { Act, Read } from '../../core/actor.ts';
 import { lastRecord, record } from '../../core/audit.ts';
 import type { Instant } from '../../core/clock.ts';
 import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
-import { choice, code, count, quantity, text } from '../../core/forms.ts';
+import { choice, code, count, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findRecipe, type RecipePage } from '../../materials/service.ts';
+import {
+  findRecipe,
+  type LotNow,
+  lotsOf,
+  type RecipePage,
+  undoForBatch,
+  useForBatch,
+} from '../../materials/service/index.ts';
 import {
   ABANDONED,
   type AbandonReason,
@@ -30,7 +37,12 @@ export const batchForm = z.strictObject({
 
 const position = () => count(0, 1000);
 
-export const weighedForm = z.strictObject({ position: position(), lot: text(40).optional() });
+export const weighedForm = z.strictObject({
+  position: position(),
+  lot: text(40).optional(),
+  /** Weighed, although the ledger says that less is left of the lot. */
+  confirm: flag().optional(),
+});
 export const takenBackForm = z.strictObject({ position: position() });
 
 const note = text(500).optional();
@@ -78,6 +90,8 @@ export interface BatchUse {
 export interface BatchPage {
   batch: Batch;
   lines: store.LineRow[];
+  /** The lots of each material of it that were delivered, by the material's id. */
+  lots: Map<number, LotNow[]>;
   uses: BatchUse[];
   abandoned: { by: string; reason: AbandonReason } | null;
 }
@@ -169,23 +183,24 @@ export async function showBatch(read: Read, number: number): Promise<BatchPage> 
   const row = found(await store.find(tx, number));
   const [lines, uses, given] = await Promise.all([
     store.linesOf(tx, row.id),
-    store.usesOf(tx, number),
+    store.usesOf(tx, [number]),
     row.abandonedAt === null ? null : lastRecord(tx, 'batch.abandon', subject(number)),
   ]);
   return {
     batch: withStage(row),
     lines,
+    lots: await lotsOf(
+      read,
+      lines.map(({ materialId }) => materialId),
+    ),
     uses: await Promise.all(uses.map((use) => followed(read, use))),
     abandoned: given && { by: given.by ?? '', reason: given.details.reason as AbandonReason },
   };
 }
 
 /** A use with what its bucket has seen since. */
-async function followed(
-  { tx }: Read,
-  use: Awaited<ReturnType<typeof store.usesOf>>[number],
-): Promise<BatchUse> {
-  const { bucketId, payload, voidedBy, ...shown } = use;
+async function followed({ tx }: Read, use: store.BatchUseRow): Promise<BatchUse> {
+  const { bucketId, payload, voidedBy, batch: _batch, isRetired: _isRetired, ...shown } = use;
   const [later, marks] = await Promise.all([
     store.eventsSince(tx, bucketId, use),
     store.marksOf(tx, bucketId),
@@ -218,18 +233,26 @@ export async function batchesBehind(
   return [...all.values()].sort((a, b) => (isAfter(a, b) ? 1 : -1));
 }
 
-/** Ticks a line: this person weighed it, from this lot. */
+/** Ticks a line: this person weighed it, from this lot, of whose stock it is written off where the lot is known. */
 export async function weighLine(
   act: Act,
   number: number,
-  { position: at, lot = '' }: z.output<typeof weighedForm>,
+  { position: at, lot = '', confirm }: z.output<typeof weighedForm>,
 ): Promise<void> {
   const batch = await lockOpen(act, number);
   const line = await lineAt(act, batch, at);
   const by = { lot, weighedBy: act.actor.id, weighedAt: act.now };
   if (!(await store.tick(act.tx, batch.id, at, by)))
     throw new Conflict(`${line.weighedBy} has ticked ${line.material} already.`);
+  await useForBatch(act, { ...weighedOf(batch, line, lot), confirm: confirm ?? false });
 }
+
+const weighedOf = ({ number }: Batch, { materialId, grams }: store.LineRow, lot: string) => ({
+  materialId,
+  lot,
+  grams,
+  batch: number,
+});
 
 /** Takes a wrong tick back, by whoever sees it; the line is weighed anew. */
 export async function takeBack(act: Act, number: number, at: number): Promise<void> {
@@ -237,6 +260,7 @@ export async function takeBack(act: Act, number: number, at: number): Promise<vo
   const line = await lineAt(act, batch, at);
   if (line.weighedAt === null) throw new Conflict(`${line.material} is not ticked.`);
   await store.untick(act.tx, batch.id, at);
+  await undoForBatch(act, weighedOf(batch, line, line.lot));
   await record(act, 'batch.take-back', subject(number), { line: at, weighedBy: line.weighedById });
 }
 
@@ -308,7 +332,7 @@ function entriesOf(batch: Batch, bucket: Situation, body: z.output<typeof pourFo
   ];
 }
 
-/** Nothing comes of it; it stays on the list, with the reason. */
+/** Nothing comes of it; it stays on the list, with the reason. What was weighed is used up all the same. */
 export async function abandonBatch(act: Act, number: number, reason: AbandonReason): Promise<void> {
   mustBeAllowed(act.actor, 'batches.edit');
   const batch = await lockBatch(act, number);

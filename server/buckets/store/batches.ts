@@ -1,11 +1,11 @@
-import { and, asc, desc, eq, inArray, isNull, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, isNotNull, isNull, sql } from 'drizzle-orm';
 import { alias } from 'drizzle-orm/pg-core';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
 import { people, studio } from '../../core/schema.ts';
 import { materials, recipeLines, recipes, recipeVersions } from '../../materials/schema.ts';
 import type { BatchMark } from '../batch.ts';
-import { batches, batchLines, bucketEvents, buckets } from '../schema.ts';
+import { batches, batchLines, bucketEvents, bucketState, buckets } from '../schema.ts';
 
 const maker = alias(people, 'maker');
 const checker = alias(people, 'checker');
@@ -79,6 +79,7 @@ export async function lock(tx: Executor, number: number): Promise<BatchRow | nul
 
 export interface LineRow {
   position: number;
+  materialId: number;
   material: string;
   grams: number;
   lot: string;
@@ -91,6 +92,7 @@ export async function linesOf(db: Executor, batchId: number): Promise<LineRow[]>
   return db
     .select({
       position: batchLines.position,
+      materialId: batchLines.materialId,
       material: materials.name,
       grams: batchLines.grams,
       lot: batchLines.lot,
@@ -161,10 +163,12 @@ export async function update(
   await tx.update(batches).set(row).where(eq(batches.id, id));
 }
 
-/** The buckets and events a batch went into, struck out or not, oldest first. */
-export async function usesOf(db: Executor, number: number) {
+/** The buckets and events that batches went into, struck out or not, oldest first. */
+export async function usesOf(db: Executor, numbers: number[]) {
+  const batch = sql<number>`(${bucketEvents.payload} ->> 'batch')::int`;
   return db
     .select({
+      batch,
       bucketId: bucketEvents.bucketId,
       code: buckets.code,
       name: buckets.name,
@@ -174,19 +178,18 @@ export async function usesOf(db: Executor, number: number) {
       by: people.name,
       payload: bucketEvents.payload,
       voidedBy: strike.number,
+      isRetired: sql<boolean>`${bucketState.service} = 'retired'`,
     })
     .from(bucketEvents)
     .innerJoin(buckets, eq(buckets.id, bucketEvents.bucketId))
+    .innerJoin(bucketState, eq(bucketState.bucketId, bucketEvents.bucketId))
     .innerJoin(people, eq(people.id, bucketEvents.by))
     .leftJoin(strike, and(eq(strike.bucketId, bucketEvents.bucketId), eq(strike.voids, bucketEvents.number)))
-    .where(
-      and(
-        inArray(bucketEvents.kind, ['setup', 'addition']),
-        sql`(${bucketEvents.payload} ->> 'batch')::int = ${number}`,
-      ),
-    )
+    .where(and(inArray(bucketEvents.kind, ['setup', 'addition']), inArray(batch, numbers)))
     .orderBy(asc(bucketEvents.happenedAt), asc(bucketEvents.bucketId), asc(bucketEvents.number));
 }
+
+export type BatchUseRow = Awaited<ReturnType<typeof usesOf>>[number];
 
 /** How many events a bucket has had after one of its own. */
 export async function eventsSince(
@@ -227,4 +230,45 @@ export async function marksOf(db: Executor, bucketId: number): Promise<BatchMark
       ),
     );
   return rows as BatchMark[];
+}
+
+/** The batches into which something of a lot was weighed, oldest first; a lot's name is the same in either case. */
+export async function weighedFrom(db: Executor, { materialId, lot }: { materialId: number; lot: string }) {
+  return db
+    .select({
+      number: batches.number,
+      recipe: recipes.name,
+      grams: batchLines.grams,
+      weighedAt: batchLines.weighedAt,
+      abandonedAt: batches.abandonedAt,
+    })
+    .from(batchLines)
+    .innerJoin(batches, eq(batches.id, batchLines.batchId))
+    .innerJoin(recipes, eq(recipes.id, batches.recipeId))
+    .where(
+      and(
+        eq(batchLines.materialId, materialId),
+        sql`lower(${batchLines.lot}) = lower(${lot})`,
+        isNotNull(batchLines.weighedAt),
+      ),
+    )
+    .orderBy(asc(batches.number), asc(batchLines.position));
+}
+
+/** What was weighed into each of these batches, in the order of its lines. */
+export async function linesOfBatches(db: Executor, numbers: number[]) {
+  if (numbers.length === 0) return [];
+  return db
+    .select({
+      batch: batches.number,
+      materialId: batchLines.materialId,
+      material: materials.name,
+      grams: batchLines.grams,
+      lot: batchLines.lot,
+    })
+    .from(batchLines)
+    .innerJoin(batches, eq(batches.id, batchLines.batchId))
+    .innerJoin(materials, eq(materials.id, batchLines.materialId))
+    .where(inArray(batches.number, numbers))
+    .orderBy(asc(batches.number), asc(batchLines.position));
 }

@@ -2,7 +2,7 @@ import { RecipeFormPage } from '../../../views/materials/recipe-form.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { readNewRecipe, rowsFor, wantsMoreRows } from '../forms.ts';
-import { createRecipe, listMaterials } from '../service.ts';
+import { createRecipe, listMaterials } from '../service/index.ts';
 
 export async function showNewRecipe({ read }: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const materials = await listMaterials(read);

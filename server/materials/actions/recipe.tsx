@@ -2,7 +2,7 @@ import { RecipePageView } from '../../../views/materials/recipe.tsx';
 import { NotFound } from '../../core/errors.ts';
 import { may } from '../../core/policy.ts';
 import { type Answer, page, type Visit } from '../../core/routes.ts';
-import { findRecipe } from '../service.ts';
+import { findRecipe, knownLines } from '../service/index.ts';
 
 const NUMBER = /^[1-9]\d{0,8}$/;
 
@@ -15,11 +15,13 @@ export async function showRecipe(visit: Visit): Promise<Answer> {
     recipeId(visit),
     version === undefined ? undefined : Number(version),
   );
+  const known = await knownLines(visit.read, recipe.current.recipeId, recipe.current.version);
   return page(
     recipe.current.name,
     'wall',
     <RecipePageView
       recipe={recipe}
+      known={known}
       mayEdit={may(visit.caller.role, 'recipes.edit')}
       saved={visit.query.done === 'saved'}
       now={visit.now}

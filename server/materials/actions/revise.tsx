@@ -2,7 +2,7 @@ import { RecipeFormPage } from '../../../views/materials/recipe-form.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { readRecipe, rowsFor, typedFrom, wantsMoreRows } from '../forms.ts';
-import { findRecipe, listMaterials, reviseRecipe } from '../service.ts';
+import { findRecipe, listMaterials, reviseRecipe } from '../service/index.ts';
 import { recipeId } from './recipe.tsx';
 
 export async function showRevision(visit: Visit, form?: FormState): Promise<Answer> {

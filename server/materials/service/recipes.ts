@@ -1,16 +1,16 @@
 import { z } from 'zod';
-import type { Act, Read } from '../core/actor.ts';
-import { record } from '../core/audit.ts';
-import { unlessTaken } from '../core/database.ts';
-import { Conflict, Invalid, NotFound } from '../core/errors.ts';
-import { quantity, text } from '../core/forms.ts';
-import { mustBeAllowed } from '../core/policy.ts';
-import { type Material, withOrdinary } from './ordinary.ts';
-import { type RecipeLine, solidsDensity } from './recipe.ts';
-import * as store from './store.ts';
+import type { Act, Read } from '../../core/actor.ts';
+import { record } from '../../core/audit.ts';
+import { unlessTaken } from '../../core/database.ts';
+import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
+import { quantity, text } from '../../core/forms.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
+import { type Material, withOrdinary } from '../ordinary.ts';
+import { type RecipeLine, solidsDensity } from '../recipe.ts';
+import * as store from '../store.ts';
 
-export type { RecipeLine } from './recipe.ts';
-export type { Version } from './store.ts';
+export type { RecipeLine } from '../recipe.ts';
+export type { Version } from '../store.ts';
 
 export const recipeLine = z.strictObject({
   material: text(60),
