@@ -1,13 +1,24 @@
 import type { Firing, FiringKind } from './firing.ts';
 
 /** How a piece came out of a firing. */
-export const OUTCOMES = ['good', 'crack', 'crawl', 'run', 'stuck', 'bloat', 'burst', 'other'] as const;
+export const OUTCOMES = [
+  'good',
+  'crack',
+  'crawl',
+  'craze',
+  'run',
+  'stuck',
+  'bloat',
+  'burst',
+  'other',
+] as const;
 export type Outcome = (typeof OUTCOMES)[number];
 
 export const OUTCOME_WORDS: Record<Outcome, string> = {
   good: 'Good',
   crack: 'Cracked',
   crawl: 'Glaze crawled',
+  craze: 'Glaze crazed',
   run: 'Glaze ran',
   stuck: 'Stuck',
   bloat: 'Bloated',

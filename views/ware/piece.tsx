@@ -37,6 +37,8 @@ interface PieceProps {
   others: number[];
   /** What the kilns say of its load. */
   load: string | undefined;
+  /** Whether it may touch food; '' without glaze. */
+  food: string;
   /** What somebody wrote when it came to where it is. */
   said: string | null;
   history: Told[];
@@ -48,7 +50,7 @@ interface PieceProps {
 
 /** Everything about one piece: where it is by size of words, what to do next, what keeps it, what was done. */
 export function PiecePage(props: PieceProps) {
-  const { piece, others, load, said, history, own, technicians, flash, reader } = props;
+  const { piece, others, load, food, said, history, own, technicians, flash, reader } = props;
   const since = shownTime(piece.stageSince, reader.now, reader.timeZone);
   const act = nextAct(piece);
   const fault = faultWords(piece.outcome);
@@ -78,7 +80,7 @@ export function PiecePage(props: PieceProps) {
       {piece.gates.length > 0 && piece.next && <Gates gates={piece.gates} next={piece.next} />}
       <div class="split">
         <Panel title="What it is">
-          <PieceFacts piece={piece} reader={reader} />
+          <PieceFacts piece={piece} food={food} reader={reader} />
         </Panel>
         <div>
           {piece.photo && (
@@ -150,7 +152,7 @@ function Gates({ gates, next }: { gates: Gate[]; next: Firing }) {
   );
 }
 
-function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
+function PieceFacts({ piece, food, reader }: Pick<PieceProps, 'piece' | 'food' | 'reader'>) {
   const { measured, asPacked, clay, owner, payer, glazes } = piece;
   const when = { wet: 'measured wet', dry: 'measured dry', bisque: 'measured bisqued' }[measured.when];
   const items: Parameters<typeof Facts>[0]['items'] = [
@@ -170,6 +172,7 @@ function PieceFacts({ piece, reader }: { piece: PieceNow; reader: Reader }) {
   if (piece.kg !== null) items.push(['Weight', mass(piece.kg, reader.units)]);
   if (piece.trayMm > 0) items.push(['Tray', `${piece.trayMm} mm all round`]);
   if (glazes.length > 0) items.push(['Glazes', <GlazeList glazes={glazes} />]);
+  if (food) items.push(['Food', food]);
   if (piece.wantedBy !== null) items.push(['Wanted by', piece.wantedBy]);
   if (piece.mark) items.push(['Mark', piece.mark]);
   if (piece.place) items.push(['Stands', piece.place]);

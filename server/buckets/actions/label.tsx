@@ -1,7 +1,12 @@
-import { isLabelSize, LabelsPage, type LabelsPageProps } from '../../../views/buckets/label.tsx';
+import {
+  isLabelSize,
+  type Labelled,
+  LabelsPage,
+  type LabelsPageProps,
+} from '../../../views/buckets/label.tsx';
 import { printedAddress } from '../../core/address.ts';
 import { type Answer, page, type Visit } from '../../core/routes.ts';
-import { findBucket, listBuckets } from '../service/index.ts';
+import { type BucketNow, findBucket, labelOf, listBuckets } from '../service/index.ts';
 
 /** Labels of the buckets that were ticked, and a form to tick others. */
 export async function showLabels(visit: Visit): Promise<Answer> {
@@ -19,18 +24,21 @@ export async function showLabel(visit: Visit): Promise<Answer> {
   return labels(visit, [bucket], { only: bucket });
 }
 
-function labels(
+async function labels(
   visit: Visit,
-  chosen: LabelsPageProps['chosen'],
+  chosen: BucketNow[],
   from: Pick<LabelsPageProps, 'all' | 'only'>,
-): Answer {
+): Promise<Answer> {
   const { size } = visit.query;
+  const labelled: Labelled[] = await Promise.all(
+    chosen.map(async (bucket) => ({ ...bucket, hazards: await labelOf(visit.read, bucket) })),
+  );
   return page(
     'Labels',
     'wall',
     <LabelsPage
       {...from}
-      chosen={chosen}
+      chosen={labelled}
       size={isLabelSize(size) ? size : 'sheet'}
       addressOf={(code) => printedAddress(visit.services.config, `/buckets/${code}`)}
       studio={visit.studio.name}

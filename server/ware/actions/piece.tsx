@@ -11,6 +11,7 @@ import { eventSentence } from '../sentences.ts';
 import {
   changeRefusal,
   findPiece,
+  foodOfPiece,
   loadWords,
   MOVE_PATHS,
   type MovePath,
@@ -44,6 +45,7 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
     pieceHistory(visit.read, number),
     loadWords(visit.read, load === null ? [] : [load]),
   ]);
+  const food = await foodOfPiece(visit.read, piece, history);
   const reader = readerOf(visit);
   const refused = form.errors.map(({ message }) => message).join(' ');
   const flash: FlashProps | null = refused
@@ -56,6 +58,7 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
       piece={piece}
       others={others.map((other) => other.number)}
       load={load === null ? undefined : loads.get(load)}
+      food={food}
       said={history.find(({ stage }) => stage === piece.stage)?.note ?? null}
       history={history.map((event) => ({
         number: event.number,

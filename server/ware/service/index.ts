@@ -2,6 +2,7 @@ export * from './clays.ts';
 export { changeForm, foundForm, registerForm } from './describing.ts';
 export * from './desk.ts';
 export * from './due.ts';
+export * from './food.ts';
 export * from './groups.ts';
 export * from './in-loads.ts';
 export { examinePieces, keepNote, tellOwners } from './ledger.ts';

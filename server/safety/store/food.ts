@@ -1,0 +1,75 @@
+import { aliasedTable, and, desc, eq, getTableColumns, inArray, isNull, lt, sql } from 'drizzle-orm';
+import type { Executor, Tx } from '../../core/database.ts';
+import { files, people } from '../../core/schema.ts';
+import { recipes } from '../../materials/schema.ts';
+import { clays } from '../../ware/schema.ts';
+import { leachTests } from '../schema.ts';
+
+export type LeachTestRow = typeof leachTests.$inferSelect & {
+  recipe: string;
+  clay: string | null;
+  byName: string;
+  /** Of the laboratory's report. */
+  sha256: string | null;
+  /** The row that struck it out. */
+  voidedBy: number | null;
+};
+
+const strikes = aliasedTable(leachTests, 'strikes');
+
+const select = (db: Executor) =>
+  db
+    .select({
+      ...getTableColumns(leachTests),
+      recipe: recipes.name,
+      clay: clays.name,
+      byName: people.name,
+      sha256: files.sha256,
+      voidedBy: strikes.number,
+    })
+    .from(leachTests)
+    .innerJoin(recipes, eq(recipes.id, leachTests.recipeId))
+    .innerJoin(people, eq(people.id, leachTests.by))
+    .leftJoin(clays, eq(clays.id, leachTests.clayId))
+    .leftJoin(files, eq(files.id, leachTests.fileId))
+    .leftJoin(strikes, eq(strikes.voids, leachTests.number));
+
+const isTest = isNull(leachTests.voids);
+
+/** Tests, struck out ones too, the newest number first. */
+export const listTests = (
+  db: Executor,
+  { limit, before }: { limit: number; before?: number | undefined },
+): Promise<LeachTestRow[]> =>
+  select(db)
+    .where(and(isTest, before === undefined ? undefined : lt(leachTests.number, before)))
+    .orderBy(desc(leachTests.number))
+    .limit(limit);
+
+/** A test, or the row that struck one out. */
+export async function findRow(db: Executor, number: number): Promise<LeachTestRow | null> {
+  const [row] = await select(db).where(eq(leachTests.number, number));
+  return row ?? null;
+}
+
+/** Tests of these recipes that count, in any version. */
+export async function standingTests(db: Executor, recipeIds: readonly number[]): Promise<LeachTestRow[]> {
+  if (recipeIds.length === 0) return [];
+  return select(db).where(and(isTest, isNull(strikes.number), inArray(leachTests.recipeId, [...recipeIds])));
+}
+
+/** Appends one; they take turns, so that their numbers have no gap. @returns its number */
+export async function insertRow(
+  tx: Tx,
+  row: Omit<typeof leachTests.$inferInsert, 'number' | 'id'>,
+): Promise<number> {
+  await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended('leach_tests', 0))`);
+  const [last] = await tx
+    .select({ number: leachTests.number })
+    .from(leachTests)
+    .orderBy(desc(leachTests.number))
+    .limit(1);
+  const number = (last?.number ?? 0) + 1;
+  await tx.insert(leachTests).values({ ...row, number });
+  return number;
+}
