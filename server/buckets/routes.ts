@@ -10,6 +10,7 @@ import { showFlow } from './actions/flow.tsx';
 import { showAllHistory } from './actions/history.tsx';
 import { showLedger } from './actions/ledger.tsx';
 import { showLevel } from './actions/level.tsx';
+import { showLots } from './actions/lots.tsx';
 import { reportProblem, showProblem } from './actions/problem.tsx';
 import { recording, tap } from './actions/record.tsx';
 import { changeService, showService } from './actions/service.tsx';
@@ -58,6 +59,7 @@ export const bucketRoutes: Route[] = [
 
   get('/buckets/:code/tiles', 'buckets.see', (visit) => showTiles(visit)),
   get('/buckets/:code/ledger', 'buckets.see', showLedger),
+  get('/buckets/:code/lots', 'buckets.see', showLots),
   get('/buckets/:code/events/:number/void', 'buckets.see', (visit) => showStrikeOut(visit)),
   post('/buckets/:code/events/:number/void', 'buckets.void-own', strikeOut),
 

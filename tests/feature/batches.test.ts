@@ -17,7 +17,7 @@ import {
   voidEvent,
   weighLine,
 } from '../../server/buckets/service/index.ts';
-import { createRecipe, reviseRecipe } from '../../server/materials/service.ts';
+import { createRecipe, reviseRecipe } from '../../server/materials/service/index.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;

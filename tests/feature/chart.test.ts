@@ -2,7 +2,7 @@ import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { KINDS, type KindPath } from '../../server/buckets/kinds.ts';
 import { changeRecipe, recordAct, showChart, voidEvent } from '../../server/buckets/service/index.ts';
 import { DAY } from '../../server/core/clock.ts';
-import { createRecipe } from '../../server/materials/service.ts';
+import { createRecipe } from '../../server/materials/service/index.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 
 let studio: Studio;

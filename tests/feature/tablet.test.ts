@@ -153,7 +153,7 @@ describe('a revoked tablet', () => {
 
 describe('what a paired tablet may do with nobody signed in', () => {
   const VERBS = ['dip', 'check', 'water', 'problem'];
-  const PINNED = ['note', 'use', 'take-back/:number'];
+  const PINNED = ['note', 'use', 'take-back/:number', 'notices/:number'];
   const fill = (url: string, code: string) => url.replace(':code', code).replace(/:\w+/g, '1');
 
   it('is these routes and no other', () => {

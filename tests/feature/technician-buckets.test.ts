@@ -10,7 +10,7 @@ import {
 } from '../../server/buckets/service/index.ts';
 import type { Read } from '../../server/core/actor.ts';
 import { people as peopleTable } from '../../server/core/schema.ts';
-import { createRecipe } from '../../server/materials/service.ts';
+import { createRecipe } from '../../server/materials/service/index.ts';
 import { aStudio, type Person } from '../helpers/studio.ts';
 
 const studio = await aStudio();

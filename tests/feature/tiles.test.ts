@@ -17,7 +17,7 @@ import {
   withdrawTile,
 } from '../../server/buckets/service/index.ts';
 import { type Picture, pictureIn } from '../../server/core/files.ts';
-import { createRecipe } from '../../server/materials/service.ts';
+import { createRecipe } from '../../server/materials/service/index.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 import { aPhoto, upload } from '../helpers/upload.ts';
 

@@ -1,10 +1,12 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import { wayWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
+import type { ShownNotice } from '../../server/buckets/service/safety-gate.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { massUnit, volumeUnit } from '../../server/core/units.ts';
 import { Form, NumberField, Submit } from '../ui/field.tsx';
 import { Filter, Notice } from '../ui/panel.tsx';
+import { UnreadNotices } from './bucket-notices.tsx';
 import { DryCaution } from './next-step.tsx';
 import { fullWords, SubPage, WhenAndNote } from './parts.tsx';
 import { type Reclaim, RinseBack } from './rinse.tsx';
@@ -21,6 +23,8 @@ const ADDITION_WORDS: Record<Addition, string> = {
 
 interface AddPageProps {
   bucket: BucketNow;
+  /** What must be read before this goes in. */
+  notices: readonly ShownNotice[];
   what: Addition;
   /** Where mixed rinse goes. */
   reclaim: Reclaim[];
@@ -28,11 +32,12 @@ interface AddPageProps {
   reader: Reader;
 }
 
-export function AddPage({ bucket, what, reclaim, form, reader }: AddPageProps) {
+export function AddPage({ bucket, notices, what, reclaim, form, reader }: AddPageProps) {
   const at = `/buckets/${bucket.code}/add`;
   const words = { ...ADDITION_WORDS, ...(bucket.isReclaim && { rinse: 'Shared rinse' }) };
   return (
     <SubPage bucket={bucket} title={`Add ${words[what].toLowerCase()}`}>
+      <UnreadNotices notices={notices} next={`${at}?what=${what}`} idempotencyKey={reader.key} />
       <p>In it: {fullWords(bucket, reader)}.</p>
       <Advice bucket={bucket} what={what} reader={reader} />
       {what === 'water' && bucket.verdict.state === 'ask-technician' && (

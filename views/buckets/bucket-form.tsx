@@ -3,7 +3,7 @@ import type { Reader } from '../../server/buckets/actions/reader.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { volumeUnit } from '../../server/core/units.ts';
-import type { Version } from '../../server/materials/service.ts';
+import type { Version } from '../../server/materials/service/index.ts';
 import {
   Beside,
   Check,

@@ -5,18 +5,20 @@ import { nextAct, otherWays } from '../../server/buckets/next-act.ts';
 import { outlookWords } from '../../server/buckets/outlook.ts';
 import { doubtWords, flashWords, gravityFigure, jumpWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage as Contents, LedgerEvent } from '../../server/buckets/service/index.ts';
+import type { BucketSafety } from '../../server/buckets/service/safety-gate.ts';
 import { ago, STATE_WORDS, span } from '../../server/buckets/verdict.ts';
 import { fromLitres, mass } from '../../server/core/units.ts';
 import { Plate } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
-import { Acts, PlainAct, VerdictPanel } from '../ui/verdict.tsx';
+import { Act, Acts, PlainAct, VerdictPanel } from '../ui/verdict.tsx';
+import { ReadNotices, UnreadNotices } from './bucket-notices.tsx';
 import { BucketTrend } from './bucket-trend.tsx';
 import { FlowSentence, flowWords } from './flow.tsx';
 import { LedgerTable } from './ledger.tsx';
 import { NextStep, OtherWay } from './next-step.tsx';
 import { bandWords, firingWords, fullWords, Housekeeping } from './parts.tsx';
-import { SurpriseGlaze } from './rinse.tsx';
+import { RinseLink, SurpriseGlaze } from './rinse.tsx';
 import { SomeTiles } from './tiles.tsx';
 import { gaugeOf } from './wall.tsx';
 
@@ -29,6 +31,7 @@ export interface Did {
 }
 
 interface BucketPageProps extends Contents {
+  safety: BucketSafety;
   voidable: Set<number>;
   did: Did | null;
   /** Why an act in one tap was not recorded. */
@@ -41,6 +44,7 @@ export function BucketPage({
   trend,
   ledger,
   tiles,
+  safety,
   voidable,
   did,
   refused,
@@ -48,6 +52,7 @@ export function BucketPage({
 }: BucketPageProps) {
   const at = `/buckets/${bucket.code}`;
   const others = otherWays(bucket, nextAct(bucket, whoIs(reader)));
+  const unread = hasUnread(safety);
   const leap = jumpWords(bucket.facts, bucket.target);
   return (
     <>
@@ -58,9 +63,10 @@ export function BucketPage({
           .filter(Boolean)
           .join(' · ')}
       </Plate>
+      <UnreadNotices notices={safety.notices} next={at} idempotencyKey={reader.key} />
       <div class="split">
         <div>
-          <Now bucket={bucket} reader={reader} />
+          <Now bucket={bucket} unread={unread} reader={reader} />
           {bucket.isReclaim && <SurpriseGlaze />}
           {reader.technician && <FlowSentence bucket={bucket} />}
           {others.length > 0 && (
@@ -70,11 +76,12 @@ export function BucketPage({
               ))}
             </More>
           )}
-          <FourActs bucket={bucket} reader={reader} />
+          <FourActs bucket={bucket} unread={unread} reader={reader} />
+          <ReadNotices notices={safety.notices} />
           <Doubts bucket={bucket} at={at} />
           <Housekeeping />
           <Panel title="Recipe and care">
-            <Care bucket={bucket} reader={reader} />
+            <Care bucket={bucket} food={safety.food} reader={reader} />
             <OnDemand bucket={bucket} reader={reader} />
           </Panel>
           <Tools bucket={bucket} at={at} reader={reader} />
@@ -105,10 +112,20 @@ export function BucketPage({
   );
 }
 
+export const hasUnread = ({ notices }: BucketSafety): boolean => notices.some((notice) => notice.unread);
+
+interface NowProps {
+  bucket: BucketNow;
+  /** A notice above must be read before anybody dips. */
+  unread: boolean;
+  reader: Reader;
+}
+
 /** Verdict and next act: what time alone changes, so they ask for themselves again. */
-export function Now({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+export function Now({ bucket, unread, reader }: NowProps) {
   const { state, why } = bucket.verdict;
   const outlook = outlookWords(bucket, reader.now, reader.timeZone);
+  const next = nextAct(bucket, whoIs(reader));
   return (
     <div
       id="now"
@@ -121,7 +138,11 @@ export function Now({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
         <Gauge {...gaugeOf(bucket)} />
         {outlook && <p>{outlook}</p>}
       </VerdictPanel>
-      <NextStep bucket={bucket} next={nextAct(bucket, whoIs(reader))} reader={reader} />
+      {unread && next.do === 'dip' ? (
+        <Act href="#to-read" label="Read the notice, then dip" small="It is above." />
+      ) : (
+        <NextStep bucket={bucket} next={next} reader={reader} />
+      )}
     </div>
   );
 }
@@ -151,7 +172,7 @@ function Done({ did, at, reader }: { did: Did; at: string; reader: Reader }) {
   );
 }
 
-function FourActs({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+function FourActs({ bucket, unread, reader }: NowProps) {
   const at = `/buckets/${bucket.code}`;
   const { service } = bucket.facts;
   const closed = service === 'do-not-use' || service === 'retired';
@@ -160,6 +181,8 @@ function FourActs({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
       <Acts>
         {closed ? (
           <PlainAct href={`${at}/level`} label="How full?" />
+        ) : unread ? (
+          <PlainAct href="#to-read" label="Read first, then dip" />
         ) : (
           <PlainAct
             post={`${at}/dippings`}
@@ -206,7 +229,7 @@ function Doubts({ bucket, at }: { bucket: BucketNow; at: string }) {
   );
 }
 
-function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
+function Care({ bucket, food, reader }: { bucket: BucketNow; food: string; reader: Reader }) {
   const { facts, target } = bucket;
   const recipe = facts.recipe ? (
     <>
@@ -219,6 +242,13 @@ function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
     ['Recipe', recipe],
     ['Wanted', `SG ${bandWords(target)}, aim ${gravityFigure(target.aim)}`],
     ['In it', contents(bucket, reader)],
+    [
+      'Hazards',
+      <a key="hazards" href={`/buckets/${bucket.code}/hazards`}>
+        what it is classified as, and why
+      </a>,
+    ],
+    ...(food === '' ? [] : [['Food', food] as [string, string]]),
     ...(facts.batch === null ? [] : [['Batch', batchWords(facts.batch, bucket, reader)] as [string, VNode]]),
     ['Stir', `before dipping, again every ${span(bucket.stirIntervalMinutes)}`],
     ['A reading', `is trusted for ${span(bucket.readingTrustedHours * 60)}`],
@@ -226,7 +256,7 @@ function Care({ bucket, reader }: { bucket: BucketNow; reader: Reader }) {
       ? [['Flow', flowWords(bucket, reader)] as [string, string]]
       : []),
     ['Sieve', `${bucket.sieveMesh} mesh`],
-    ...(bucket.rinseBucket ? [['Rinse in', bucket.rinseBucket] as [string, string]] : []),
+    ...(bucket.isReclaim ? [] : [['Rinse in', <RinseLink key="rinse" bucket={bucket} />] as [string, VNode]]),
     ...(facts.hasSolubles
       ? [['Solubles', 'never take water off: they would leave with it'] as [string, string]]
       : []),
@@ -293,6 +323,7 @@ function Tools({ bucket, at, reader }: { bucket: BucketNow; at: string; reader: 
         <PlainAct href={`${at}/settling`} label="Settling" />
         <PlainAct href={`/batches/new?bucket=${bucket.code}`} label="Mix a batch" />
         <PlainAct href={`${at}/setup`} label="Set up" />
+        <PlainAct href={`/notices/new?bucket=${bucket.code}`} label="Notice" />
         <PlainAct href={`${at}/label`} label="Labels" />
         <PlainAct href={`${at}/edit`} label="Edit" />
       </div>

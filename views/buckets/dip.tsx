@@ -1,24 +1,32 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
+import type { BucketSafety } from '../../server/buckets/service/safety-gate.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { volume, volumeUnit } from '../../server/core/units.ts';
 import { Beside, Check, Form, NumberField, Submit } from '../ui/field.tsx';
 import { Notice } from '../ui/panel.tsx';
+import { ReadNotices, UnreadNotices } from './bucket-notices.tsx';
 import { SubPage, WhenAndNote } from './parts.tsx';
 
 interface DipPageProps {
   bucket: BucketNow;
+  safety: BucketSafety;
   /** The dipping recorded in one tap that these numbers replace. */
   instead: number | undefined;
   form: FormState;
   reader: Reader;
 }
 
-export function DipPage({ bucket, instead, form, reader }: DipPageProps) {
+export function DipPage({ bucket, safety, instead, form, reader }: DipPageProps) {
   const about = (litres: number) => `about ${volume(litres, reader.units)} each`;
   const { band } = bucket.verdict;
   return (
     <SubPage bucket={bucket} title="How many pieces?">
+      <UnreadNotices
+        notices={safety.notices}
+        next={`/buckets/${bucket.code}/dip`}
+        idempotencyKey={reader.key}
+      />
       {band !== null && band !== 'in' && (
         <Notice tone={band === 'thick' ? 'too-thick' : 'too-thin'}>
           <p>{bucket.verdict.why}</p>
@@ -48,6 +56,7 @@ export function DipPage({ bucket, instead, form, reader }: DipPageProps) {
           />
         </WhenAndNote>
       </Form>
+      <ReadNotices notices={safety.notices} />
     </SubPage>
   );
 }

@@ -18,14 +18,14 @@ interface PinFormProps {
   reader: Reader;
 }
 
-interface PinnedProps extends Omit<PinFormProps, 'bucket'> {
+export interface PinnedProps extends Omit<PinFormProps, 'bucket'> {
   hidden?: Record<string, string>;
   label: string;
   children?: ComponentChildren;
 }
 
 /** A form that only its person's PIN sends off; without one it says what to do instead. */
-function Pinned({ path, person, form, reader, hidden, label, children }: PinnedProps) {
+export function Pinned({ path, person, form, reader, hidden, label, children }: PinnedProps) {
   const { name } = person.actor;
   if (!person.hasPin)
     return (

@@ -1,9 +1,11 @@
 import type { Reader } from '../../server/buckets/actions/reader.ts';
 import { byInitial, initialsOf } from '../../server/buckets/initials.ts';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
-import type { Name } from '../../server/members/service/tablet.ts';
+import type { ShownNotice } from '../../server/buckets/service/safety-gate.ts';
+import type { AtTablet, Name } from '../../server/members/service/tablet.ts';
 import { Field, Form, Submit } from '../ui/field.tsx';
 import { Filter, Flash, Panel } from '../ui/panel.tsx';
+import { NoticesAtTablet } from './bucket-notices.tsx';
 import { TabletSubPage } from './tablet-parts.tsx';
 
 interface WhoPageProps {
@@ -13,6 +15,7 @@ interface WhoPageProps {
   /** Tapping a name does the act. */
   records: boolean;
   refused?: string | null | undefined;
+  toRead?: { notices: readonly ShownNotice[]; person: AtTablet } | undefined;
   all: Name[];
   initial: string | null;
   reader: Reader;
@@ -22,7 +25,17 @@ interface WhoPageProps {
 const FEW = 12;
 
 /** Names to tap, or a card to scan. */
-export function WhoPage({ bucket, title, path, records, refused, all, initial, reader }: WhoPageProps) {
+export function WhoPage({
+  bucket,
+  title,
+  path,
+  records,
+  refused,
+  toRead,
+  all,
+  initial,
+  reader,
+}: WhoPageProps) {
   const letters = initialsOf(all);
   const shown = initial !== null && letters.includes(initial) ? byInitial(all, initial) : all;
   const joined = new Intl.DateTimeFormat('en-GB', {
@@ -39,6 +52,7 @@ export function WhoPage({ bucket, title, path, records, refused, all, initial, r
   return (
     <>
       {refused && <Flash words={refused} tone="refused" />}
+      {toRead && <NoticesAtTablet {...toRead} code={bucket.code} />}
       <TabletSubPage bucket={bucket} title={`${title}: who is it?`}>
         {all.length > FEW && (
           <Filter

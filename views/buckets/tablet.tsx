@@ -3,12 +3,14 @@ import type { Entry } from '../../server/buckets/kinds.ts';
 import { nextAct } from '../../server/buckets/next-act.ts';
 import { cardWords, flashWords } from '../../server/buckets/sentences.ts';
 import type { BucketNow, BucketPage, LedgerEvent } from '../../server/buckets/service/index.ts';
+import type { BucketSafety } from '../../server/buckets/service/safety-gate.ts';
 import { STATE_WORDS } from '../../server/buckets/verdict.ts';
 import type { AtTablet } from '../../server/members/service/tablet.ts';
 import { Plate, Wall } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
 import { Empty, Flash, Notice, Panel } from '../ui/panel.tsx';
 import { PlainAct, VerdictPanel } from '../ui/verdict.tsx';
+import { NoticesAtTablet } from './bucket-notices.tsx';
 import { BucketTrend } from './bucket-trend.tsx';
 import { LedgerTable } from './ledger.tsx';
 import { firingWords, fullWords, Housekeeping } from './parts.tsx';
@@ -97,13 +99,14 @@ function Done({
 }
 
 interface TabletBucketPageProps extends BucketPage {
+  safety: BucketSafety;
   person: AtTablet | null;
   reader: Reader;
 }
 
 const NONE: Set<number> = new Set();
 
-export function TabletBucketPage({ bucket, trend, ledger, person, reader }: TabletBucketPageProps) {
+export function TabletBucketPage({ bucket, trend, ledger, safety, person, reader }: TabletBucketPageProps) {
   const { state, why } = bucket.verdict;
   const at = `/tablet/buckets/${bucket.code}`;
   return (
@@ -123,6 +126,7 @@ export function TabletBucketPage({ bucket, trend, ledger, person, reader }: Tabl
           As <b>{person.actor.name}</b>. <a href={at}>Not you?</a>
         </p>
       )}
+      <NoticesAtTablet notices={safety.notices} code={bucket.code} person={person} />
       <FourVerbs bucket={bucket} person={person} reader={reader} />
       <p class="row">
         <a class="plain" href={`/tablet${asWords(person)}`}>

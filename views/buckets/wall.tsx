@@ -12,6 +12,8 @@ import { firingWords } from './parts.tsx';
 interface BucketWallProps {
   groups: { place: string | null; buckets: BucketNow[] }[];
   count: string;
+  /** Ids of those where the reader has a notice to read. */
+  toRead: ReadonlySet<number>;
   how: Arrangement;
   reader: Reader;
 }
@@ -81,10 +83,10 @@ export function WallPage({ cones, states, empty, ...wall }: WallPageProps) {
 }
 
 /** The cards and their count; they ask for themselves again, so that a tablet on the wall stays true. */
-export function BucketWall({ groups, count, how, reader }: BucketWallProps) {
+export function BucketWall({ groups, count, toRead, how, reader }: BucketWallProps) {
   const cards = groups.map(({ place, buckets }) => ({
     place,
-    cards: buckets.map((b) => card(b, reader, place === null ? 2 : 3)),
+    cards: buckets.map((b) => card(b, reader, place === null ? 2 : 3, toRead.has(b.id))),
   }));
   return (
     <div id="wall" hx-get={address(how)} hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
@@ -108,7 +110,7 @@ export function BucketWall({ groups, count, how, reader }: BucketWallProps) {
   );
 }
 
-export function card(bucket: BucketNow, reader: Reader, level: 2 | 3): BucketCardProps {
+export function card(bucket: BucketNow, reader: Reader, level: 2 | 3, toRead = false): BucketCardProps {
   const { state } = bucket.verdict;
   const words = cardWords(bucket, reader);
   const place = [bucket.place, firingWords(bucket)].filter(Boolean).join(' · ');
@@ -122,7 +124,10 @@ export function card(bucket: BucketNow, reader: Reader, level: 2 | 3): BucketCar
     gauge: gaugeOf(bucket),
     next: words.next,
     facts: words.facts,
-    note: bucket.isReclaim ? 'Mixed reclaim: a surprise glaze' : undefined,
+    note:
+      [bucket.isReclaim && 'Mixed reclaim: a surprise glaze', toRead && 'A notice to read']
+        .filter(Boolean)
+        .join(' · ') || undefined,
     ...(place && { place }),
     level,
   };

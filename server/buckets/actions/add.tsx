@@ -1,6 +1,6 @@
 import { ADDITIONS, AddPage } from '../../../views/buckets/add.tsx';
 import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
-import { findBucket, listBuckets } from '../service/index.ts';
+import { findBucket, listBuckets, safetyOf } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** Advice leads here with its amount filled in. */
@@ -13,6 +13,13 @@ export async function showAdd(visit: Visit, form: FormState = emptyForm(visit.qu
   return page(
     `Add to ${bucket.name}`,
     'wall',
-    <AddPage bucket={bucket} what={what} reclaim={reclaim} form={form} reader={reader} />,
+    <AddPage
+      bucket={bucket}
+      notices={what === 'dry' ? (await safetyOf(visit.read, bucket)).notices : []}
+      what={what}
+      reclaim={reclaim}
+      form={form}
+      reader={reader}
+    />,
   );
 }

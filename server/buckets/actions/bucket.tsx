@@ -1,7 +1,13 @@
-import { BucketPage, type Did, Now } from '../../../views/buckets/bucket.tsx';
+import { BucketPage, type Did, hasUnread, Now } from '../../../views/buckets/bucket.tsx';
 import { MINUTE } from '../../core/clock.ts';
 import { emptyForm, type FormState, page, type Visit, wantsFragment } from '../../core/routes.ts';
-import { type BucketPage as Contents, findBucket, mayVoid, showBucket } from '../service/index.ts';
+import {
+  type BucketPage as Contents,
+  findBucket,
+  mayVoid,
+  safetyOf,
+  showBucketSafely,
+} from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** After this long, `?did=` in an address is an old page and no longer news. */
@@ -11,11 +17,12 @@ const NEWS = 15 * MINUTE;
 export async function showBucketPage(visit: Visit) {
   if (!wantsFragment(visit.request)) return showBucketWith(visit, emptyForm());
   const bucket = await findBucket(visit.read, visit.param('code'));
-  return page(bucket.name, 'wall', <Now bucket={bucket} reader={readerOf(visit)} />);
+  const unread = hasUnread(await safetyOf(visit.read, bucket));
+  return page(bucket.name, 'wall', <Now bucket={bucket} unread={unread} reader={readerOf(visit)} />);
 }
 
 export async function showBucketWith(visit: Visit, form: FormState) {
-  const contents = await showBucket(visit.read, visit.param('code'));
+  const contents = await showBucketSafely(visit.read, visit.param('code'));
   const { bucket, ledger } = contents;
   const voidable = new Set(
     ledger.events.filter((e) => mayVoid(visit.read, { ...e, kind: e.entry.kind })).map((e) => e.number),

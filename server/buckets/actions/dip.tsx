@@ -3,7 +3,7 @@ import { DipPage } from '../../../views/buckets/dip.tsx';
 import { count } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { KINDS } from '../kinds.ts';
-import { countPieces, findBucket } from '../service/index.ts';
+import { countPieces, findBucket, safetyOf } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** The dipping that was recorded in one tap and is now being counted. */
@@ -16,7 +16,13 @@ export async function showDip(visit: Visit, form: FormState = emptyForm()): Prom
   return page(
     `Dip from ${bucket.name}`,
     'wall',
-    <DipPage bucket={bucket} instead={instead} form={form} reader={readerOf(visit)} />,
+    <DipPage
+      bucket={bucket}
+      safety={await safetyOf(visit.read, bucket)}
+      instead={instead}
+      form={form}
+      reader={readerOf(visit)}
+    />,
   );
 }
 

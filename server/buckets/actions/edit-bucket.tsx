@@ -1,6 +1,6 @@
 import { BucketFormPage } from '../../../views/buckets/bucket-form.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
-import { listRecipes } from '../../materials/service.ts';
+import { listRecipes } from '../../materials/service/index.ts';
 import { toCommand, typedFrom } from '../bucket-form.ts';
 import { bucketForm, editBucket, findBucket } from '../service/index.ts';
 import { readerOf } from './reader.ts';

@@ -2,7 +2,7 @@ import { NewBatchPage } from '../../../views/buckets/new-batch.tsx';
 import type { Typed } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { fromLitres, type UnitSystem } from '../../core/units.ts';
-import { listRecipes } from '../../materials/service.ts';
+import { listRecipes } from '../../materials/service/index.ts';
 import { type BucketNow, batchForm, listBuckets, planNewBatch } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 

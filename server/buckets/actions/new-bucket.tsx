@@ -1,6 +1,6 @@
 import { BucketFormPage } from '../../../views/buckets/bucket-form.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
-import { listRecipes } from '../../materials/service.ts';
+import { listRecipes } from '../../materials/service/index.ts';
 import { NEW_BUCKET, toCommand } from '../bucket-form.ts';
 import { bucketForm, createBucket } from '../service/index.ts';
 import { readerOf } from './reader.ts';

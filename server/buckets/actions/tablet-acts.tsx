@@ -9,7 +9,7 @@ import { readForm, type Typed } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, type Visit } from '../../core/routes.ts';
 import { KINDS, type KindPath } from '../kinds.ts';
 import { chooseAsk, everyAsk } from '../round.ts';
-import { findBucket, listRoundGear, recordAct, showBucket } from '../service/index.ts';
+import { findBucket, listRoundGear, recordAct, safetyOf, showBucket } from '../service/index.ts';
 import { askWho, standAt, TYPING, tabletPage, whoIsIt } from './tablet.tsx';
 
 /** One of the four things that a name alone is enough for. */
@@ -82,8 +82,13 @@ export async function showVerb(visit: Visit, verb: Verb, form: FormState = empty
   const isCard = form.errors.some((e) => e.path === 'card');
   const person = isCard ? null : await whoIsIt(visit, stand);
   const { title } = verb;
-  if (!person || !verb.form)
-    return askWho(visit, stand, { bucket, title, path, records: !verb.form, refused });
+  if (!person || !verb.form) {
+    const wanted = { bucket, title, path, records: !verb.form, refused };
+    if (!person || refused === null) return askWho(visit, stand, wanted);
+    const { notices } = await safetyOf({ ...stand.read, actor: person.actor }, bucket);
+    const toRead = { notices: notices.filter(({ unread }) => unread), person };
+    return askWho(visit, stand, { ...wanted, toRead });
+  }
   const shown = await verb.form(visit, { bucket, path, person, form, reader: stand.reader });
   return tabletPage(`${title}: ${bucket.name}`, shown, TYPING);
 }

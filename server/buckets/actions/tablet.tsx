@@ -7,6 +7,7 @@ import { type Answer, type Idle, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { type AtTablet, findAtTablet, findByScan, listNames } from '../../members/service/tablet.ts';
 import type { BucketNow } from '../service/index.ts';
+import type { ShownNotice } from '../service/safety-gate.ts';
 import type { Reader } from './reader.ts';
 
 /** A paired tablet as its pages are made for it. */
@@ -74,6 +75,8 @@ interface Wanted {
   records?: boolean;
   /** What is wrong with the card that was scanned. */
   refused?: string | null;
+  /** What this person must read first. */
+  toRead?: { notices: readonly ShownNotice[]; person: AtTablet };
 }
 
 /** Asks who it is. */

@@ -1,7 +1,7 @@
 import { BucketWall, WallPage } from '../../../views/buckets/wall.tsx';
 import { may } from '../../core/policy.ts';
 import { type Answer, go, page, type Visit, wantsFragment } from '../../core/routes.ts';
-import { listBuckets } from '../service/index.ts';
+import { bucketsToRead, listBuckets } from '../service/index.ts';
 import type { StateName } from '../verdict.ts';
 import { type Arrangement, arrange, conesOf, counted, statesOf } from '../wall.ts';
 import { readerOf } from './reader.ts';
@@ -11,7 +11,7 @@ export const showFirst = async (visit: Visit): Promise<Answer> =>
   go(may(visit.caller.role, 'today.see') ? '/today' : '/wall');
 
 export async function showWall(visit: Visit): Promise<Answer> {
-  const all = await listBuckets(visit.read);
+  const [all, toRead] = await Promise.all([listBuckets(visit.read), bucketsToRead(visit.read)]);
   const [cones, states] = [conesOf(all), statesOf(all)];
   const { sort, cone, state } = visit.query;
   const how: Arrangement = {
@@ -19,7 +19,7 @@ export async function showWall(visit: Visit): Promise<Answer> {
     cone: cones.find((c) => c === cone) ?? null,
     state: states.find((s: StateName) => s === state) ?? null,
   };
-  const wall = { groups: arrange(all, how), count: counted(all), how, reader: readerOf(visit) };
+  const wall = { groups: arrange(all, how), count: counted(all), toRead, how, reader: readerOf(visit) };
   return page(
     'Glaze wall',
     'wall',

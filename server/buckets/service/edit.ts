@@ -5,7 +5,7 @@ import { unlessTaken } from '../../core/database.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, colour, count, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { createRecipe, findRecipe, recipeLine, type Version } from '../../materials/service.ts';
+import { createRecipe, findRecipe, recipeLine, type Version } from '../../materials/service/index.ts';
 import { emptyFacts } from '../ledger.ts';
 import * as store from '../store.ts';
 import { litresAtDepth } from '../vessel.ts';

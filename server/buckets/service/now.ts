@@ -8,6 +8,7 @@ import type { Facts } from '../ledger.ts';
 import * as store from '../store.ts';
 import { type Verdict, verdict } from '../verdict.ts';
 import type { Shape } from '../vessel.ts';
+import { type BucketLabel, type BucketSafety, bucketGate, type GatedBucket } from './safety-gate.ts';
 
 /** A bucket as it is at an instant, for whoever asks. */
 export interface BucketNow {
@@ -118,6 +119,31 @@ export function waysFor(facts: Facts, aim: number, capacityLitres: number, role:
   });
   const who = may(role, 'buckets.add-other') ? 'technician' : 'member';
   return openTo(who, all, { hasSolubles: facts.hasSolubles });
+}
+
+/** What the safety feature needs of a bucket. */
+export const gatedOf = ({ bucket, state }: store.BucketRow): GatedBucket => ({
+  id: bucket.id,
+  code: bucket.code,
+  name: bucket.name,
+  recipe: state.recipe,
+});
+
+/** Notices at a bucket, with what whoever asks has read of them, and whether its ware may touch food. */
+export function safetyOf(read: Read, { id, code, name, facts }: BucketNow): Promise<BucketSafety> {
+  return bucketGate().shown(read, { id, code, name, recipe: facts.recipe });
+}
+
+/** Ids of the buckets where whoever asks has a notice to read. */
+export function bucketsToRead(read: Read): Promise<Set<number>> {
+  mustBeAllowed(read.actor, 'buckets.see');
+  return bucketGate().unread(read);
+}
+
+/** What a label on its body says of what is in it now. */
+export function labelOf(read: Read, { id, code, name, facts }: BucketNow): Promise<BucketLabel> {
+  mustBeAllowed(read.actor, 'buckets.see');
+  return bucketGate().label(read, { id, code, name, recipe: facts.recipe });
 }
 
 export async function findBucket(read: Read, code: string): Promise<BucketNow> {

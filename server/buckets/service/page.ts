@@ -5,8 +5,9 @@ import { fromStored } from '../events.ts';
 import type { Entry } from '../kinds.ts';
 import * as tiles from '../store/tiles.ts';
 import * as store from '../store.ts';
-import { type BucketNow, bucketNow, factsOf, findRow, mustBeCode } from './now.ts';
+import { type BucketNow, bucketNow, factsOf, findRow, gatedOf, mustBeCode } from './now.ts';
 import { type LedgerEvent, toLedgerEvent } from './record.ts';
+import { type BucketSafety, bucketGate } from './safety-gate.ts';
 
 export interface TrendEvent {
   number: number;
@@ -33,9 +34,29 @@ const TILES = 4;
 export async function showBucket(read: Read, code: string): Promise<BucketPage> {
   mustBeAllowed(read.actor, 'buckets.see');
   mustBeCode(code);
+  return contents(read, code, findRow(read, code));
+}
+
+/** The same with the notices that hang there; `reader` is whoever has read them or not, if it is another. */
+export async function showBucketSafely(
+  read: Read,
+  code: string,
+  reader = read,
+): Promise<BucketPage & { safety: BucketSafety }> {
+  mustBeAllowed(read.actor, 'buckets.see');
+  mustBeCode(code);
+  const row = findRow(read, code);
+  const [shown, safety] = await Promise.all([
+    contents(read, code, row),
+    row.then((found) => bucketGate().shown(reader, gatedOf(found))),
+  ]);
+  return { ...shown, safety };
+}
+
+async function contents(read: Read, code: string, found: ReturnType<typeof findRow>): Promise<BucketPage> {
   const from = read.now - TREND_SPAN;
   const [row, trend, events, shownTiles] = await Promise.all([
-    findRow(read, code),
+    found,
     store.trend(read.tx, code, from, TREND_EVENTS),
     store.events(read.tx, code, LEDGER_ROWS + 1, 2 ** 31 - 1),
     tiles.list(read.tx, code, TILES),

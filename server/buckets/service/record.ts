@@ -9,7 +9,8 @@ import { type BucketEvent, type Facts, fold, isOrdered, step } from '../ledger.t
 import * as gear from '../store/gear.ts';
 import * as tiles from '../store/tiles.ts';
 import * as store from '../store.ts';
-import { type BucketNow, bucketNow, factsOf, findRow, lockRow, mustBeCode, shapeOf } from './now.ts';
+import { type BucketNow, bucketNow, factsOf, findRow, gatedOf, lockRow, mustBeCode, shapeOf } from './now.ts';
+import { type BucketVerb, bucketGate } from './safety-gate.ts';
 
 /** An event as people see it: what happened, when, by whom, and whether it was struck out since. */
 export interface LedgerEvent {
@@ -223,6 +224,8 @@ async function append(
 ): Promise<Recorded> {
   const { tx, actor, now } = act;
   const { bucket } = row;
+  const gated = gatedOf(row);
+  for (const verb of verbsOf(entries)) await bucketGate().before(act, verb, gated);
   const before = factsOf(row.state);
   const noteId = note === null ? null : await store.insertNote(tx, bucket.id, note);
   const events = entries.map((entry, i) => ({ number: before.lastNumber + 1 + i, happenedAt, ...entry }));
@@ -249,6 +252,7 @@ async function append(
     ? events.reduce((f, event) => step(f, event, { capacityLitres: bucket.capacityL }), before)
     : await appended.then(() => refold(tx, row));
   tx.withCommit(Promise.all([appended, store.saveState(tx, bucket.id, facts)]));
+  await bucketGate().after(act, gated, events);
   const { number, happenedAt: at, ...entry } = last;
   const reasoned =
     facts.serviceNumber === before.serviceNumber
@@ -269,6 +273,20 @@ async function append(
     },
     bucket: bucketNow(reasoned, facts, actor.role, now),
   };
+}
+
+/** What somebody must have been shown and have read before these may be recorded. */
+function verbsOf(entries: readonly Entry[]): Set<BucketVerb> {
+  return new Set(
+    entries.flatMap((entry): BucketVerb[] => {
+      if (entry.kind === 'dipping') return ['dip'];
+      const ofBatch = 'batch' in entry && entry.batch !== undefined;
+      if (entry.kind === 'setup') return ofBatch || entry.from === 'batch' ? ['mix-dry'] : [];
+      if (entry.kind !== 'addition') return [];
+      if (ofBatch || entry.what === 'dry') return ['mix-dry'];
+      return entry.what === 'water' ? ['add-water'] : [];
+    }),
+  );
 }
 
 /** The words beside the service state that now holds: this note, or after a void those of an earlier event. */
