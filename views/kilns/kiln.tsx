@@ -8,6 +8,7 @@ import type {
   LoadInBrief,
   WEARING_PARTS,
 } from '../../server/kilns/service/index.ts';
+import type { KilnNotice } from '../../server/kilns/service/safety-gate.ts';
 import type { KilnSettings } from '../../server/kilns/settings.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
@@ -25,6 +26,7 @@ interface Props {
   care: { entries: CareEntry[]; next: number | null };
   ohms: CareEntry[];
   loads: LoadInBrief[];
+  notices: KilnNotice[];
   settings: KilnSettings;
   /** What it is now; null for one that is on no board any more. */
   board: KilnOnBoard | null;
@@ -33,7 +35,7 @@ interface Props {
 }
 
 /** One kiln: what it is, who may fire it, what was done to it and what was fired in it. */
-export function KilnPage({ kiln, care, ohms, loads, settings, board, reader, done }: Props) {
+export function KilnPage({ kiln, care, ohms, loads, notices, settings, board, reader, done }: Props) {
   const at = `/kilns/${kiln.code}`;
   return (
     <>
@@ -57,12 +59,24 @@ export function KilnPage({ kiln, care, ohms, loads, settings, board, reader, don
           <p class="lines-kept">{kiln.emergency}</p>
         </Notice>
       )}
+      {notices.map(({ number, title, words, unread }) => (
+        <Notice key={number} title={title}>
+          {words !== '' && <p>{words}</p>}
+          <p>
+            <a href={`/notices/${number}`}>{unread ? 'Read it, and say so' : 'The notice'}</a>
+          </p>
+        </Notice>
+      ))}
       {reader.mayEdit && (
         <p class="row">
           <PlainAct href={`${at}/care`} label="Note care" />
           <PlainAct href={`${at}/edit`} label="Edit" />
+          <PlainAct href={`/notices/new?kiln=${kiln.code}`} label="Notice" />
         </p>
       )}
+      <p>
+        <a href={`/safety/log/new?kiln=${kiln.code}`}>Something happened here? Log it for safety</a>
+      </p>
       <div class="split">
         <div>
           <Panel title="Inside, to scale">

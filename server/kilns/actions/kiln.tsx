@@ -3,6 +3,7 @@ import { KilnPage } from '../../../views/kilns/kiln.tsx';
 import { choice } from '../../core/forms.ts';
 import { type Answer, go, page, type Visit } from '../../core/routes.ts';
 import { findKiln, listCare, newestLoads, newestOhms, retireKiln, showBoard } from '../service/index.ts';
+import { noticesAtKiln } from '../service/safety-gate.ts';
 import { kilnReader } from './kiln-reader.ts';
 import { loadReaderOf } from './load-reader.ts';
 
@@ -19,11 +20,12 @@ export async function showKiln(visit: Visit): Promise<Answer> {
   const { read, query } = visit;
   const kiln = await findKiln(read, visit.param('code'));
   const before = /^[1-9]\d{0,8}$/.test(String(query.before)) ? Number(query.before) : undefined;
-  const [care, ohms, loads, { kilns, settings }] = await Promise.all([
+  const [care, ohms, loads, { kilns, settings }, notices] = await Promise.all([
     listCare(read, kiln.code, before === undefined ? {} : { before }),
     newestOhms(read, kiln.id),
     newestLoads(read, kiln.id),
     showBoard(read),
+    noticesAtKiln(read, kiln.id),
   ]);
   return page(
     kiln.name,
@@ -33,10 +35,11 @@ export async function showKiln(visit: Visit): Promise<Answer> {
       care={care}
       ohms={ohms}
       loads={loads}
+      notices={notices}
       settings={settings}
       board={kilns.find((one) => one.kiln.id === kiln.id) ?? null}
       reader={{ ...loadReaderOf(visit), ...kilnReader(visit) }}
-      done={Object.hasOwn(DONE, String(query.done)) ? (DONE[String(query.done)] ?? null) : null}
+      done={visit.done(DONE)}
     />,
   );
 }

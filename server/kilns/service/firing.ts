@@ -32,6 +32,7 @@ import { startAgainst } from './calendar.ts';
 import type { KilnNow } from './kilns.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
 import { kilnOf, MOST, openNow } from './loads.ts';
+import { mustBeShown } from './safety-gate.ts';
 import { kilnSettings } from './settings.ts';
 
 type LoadRow = ledgerStore.LoadRow;
@@ -175,7 +176,7 @@ function watchTurn(kiln: KilnNow, { name, from, to }: z.output<typeof watchRow>,
 /**
  * Starts a firing; its place on the calendar moves with it. What of the list is open, or came to light since the load
  * was approved, must be explained in a note.
- * @throws Forbidden for whoever may not fire this kiln, Conflict while another load is in it or it is out of service,
+ * @throws Forbidden for whoever may not fire this kiln or was not shown how, Conflict while another load is in it or it is out of service,
  * Doubtful where burners would be lit without alarm, watch or latest shut-off, or before or after what was agreed, or
  * the calendar, the hours or the kW speak against it; confirmed, it is recorded with what spoke against it
  */
@@ -190,6 +191,7 @@ export async function startFiring(
   await lockKilns(act.tx);
   const kiln = await kilnOf(act, load);
   mustFire(kiln);
+  await mustBeShown(act, kiln.power === 'gas' ? 'fire-gas' : 'fire-electric');
   mustBe(load, ['loaded'], 'started');
   if (kiln.service === 'out-of-service') throw new Conflict(outOfServiceWords(kiln));
   const other = await standsIn(act.tx, load.kilnId, load.number);
@@ -315,13 +317,15 @@ export async function shutOff(
 
 /**
  * A kiln that cools is cracked or opened, with what its pyrometer says, typed. Nothing that was reckoned counts here.
- * @throws Doubtful where the reading is above what the studio opens at; confirmed, it is recorded as it was done
+ * @throws Doubtful where the reading is above what the studio opens at; confirmed, it is recorded as it was done.
+ * Forbidden for whoever was not shown how, where the studio asks for it
  */
 export async function openKiln(act: Act, number: number, command: z.output<typeof openForm>): Promise<void> {
   mustBeAllowed(act.actor, 'loads.fire');
   const load = await lockLoad(act, number);
   const kiln = await kilnOf(act, load);
   mustBeThere(act, kiln);
+  await mustBeShown(act, 'open-kiln');
   mustBe(load, ['cooling'], 'opened');
   const { celsius: c, how, confirm, happenedAt, note } = command;
   const { step, words } = mayOpen(c, await kilnSettings(act));

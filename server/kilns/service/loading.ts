@@ -27,6 +27,7 @@ import {
   tickedShelves,
 } from './loads.ts';
 import { lowered } from './pack-queue.ts';
+import { mustBeShown } from './safety-gate.ts';
 
 export const levelForm = z.strictObject({
   part: partChoice(),
@@ -54,7 +55,8 @@ export async function keepForLevel(act: Act, picture: Picture): Promise<void> {
 /**
  * Ticks a level of an approved load: all of it stands in the kiln but what is named in `notIn`, which waits again with
  * its place kept. Levels go in from the floor up. One photo a level, or in words why there is none.
- * @throws Conflict for a level that is ticked already or stands on one that is not, and while the kiln holds another load
+ * @throws Conflict for a level that is ticked already or stands on one that is not, and while the kiln holds another load;
+ * Forbidden for whoever was not shown how, where the studio asks for it
  */
 export async function loadLevel(
   act: Act,
@@ -62,6 +64,7 @@ export async function loadLevel(
   command: z.output<typeof levelForm> & { picture?: Picture | null },
 ): Promise<void> {
   mustBeAllowed(act.actor, 'loads.load');
+  await mustBeShown(act, 'load');
   const { part, level, notIn = [], why, kept, picture } = command;
   const load = await lockLoad(act, number);
   mustBe(load, ['approved'], 'filled');
