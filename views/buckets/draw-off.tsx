@@ -37,7 +37,7 @@ export function DrawOffPage({ bucket, form, reader }: DrawOffPageProps) {
           label="Where it goes"
           value="rinse"
           options={[
-            { value: 'rinse', label: 'Rinse store' },
+            { value: 'rinse', label: 'Rinse store', hint: 'counted in its rinse bucket' },
             { value: 'batch', label: 'Next batch' },
             { value: 'waste', label: 'Waste', hint: 'never down the drain' },
           ]}

@@ -4,15 +4,20 @@ import { Notice, Panel } from '../ui/panel.tsx';
 /** A studio's bucket of mixed leftovers, as others refer to it. */
 export type Reclaim = Pick<BucketNow, 'code' | 'name'>;
 
+/** Leads to the container that its rinse is kept in, by whatever words the studio has for it. */
+export const RinseLink = ({ bucket }: { bucket: Pick<BucketNow, 'code' | 'rinseBucket'> }) => (
+  <a href={`/buckets/${bucket.code}/rinse`}>{bucket.rinseBucket || 'its own rinse bucket'}</a>
+);
+
 /** How a glaze's own rinse goes back, and where everything else goes. */
 export function RinseBack({ bucket, reclaim }: { bucket: BucketNow; reclaim: Reclaim[] }) {
   if (bucket.isReclaim) return <IntoReclaim mesh={bucket.sieveMesh} />;
-  const from = bucket.rinseBucket || 'its own rinse bucket, and no other';
   return (
     <>
       <Panel title="Its own rinse only">
         <p>
-          From: <b>{from}</b>.
+          From: <RinseLink bucket={bucket} />
+          {!bucket.rinseBucket && ', and no other'}. What goes back leaves the books of that container.
         </p>
         <ol>
           <li>Let the rinse settle overnight.</li>
@@ -62,6 +67,9 @@ function IntoReclaim({ mesh }: { mesh: number }) {
         <li>Sieve what is left, {mesh} mesh.</li>
         <li>Add it, stir to the bottom, check SG.</li>
       </ol>
+      <p>
+        It comes from <a href="/containers">the container of mixed reclaim</a>, and leaves its books.
+      </p>
       <p class="soft">Common practice, no source.</p>
     </Panel>
   );
