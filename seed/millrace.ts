@@ -6,17 +6,24 @@ import type { Tx } from '../server/core/database.ts';
 import { type Device, findDevice } from '../server/core/device.ts';
 import type { Services } from '../server/core/services.ts';
 import { findStudio } from '../server/core/session.ts';
-import { createRecipe, reviseRecipe } from '../server/materials/service.ts';
+import { createRecipe, reviseRecipe } from '../server/materials/service/index.ts';
 import { pairHere } from '../server/members/service/devices.ts';
 import { createPerson } from '../server/members/service/people.ts';
 import { createStudio } from '../server/members/service/studio.ts';
 import { halfWeighed } from './batches.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
+import { standContainers } from './containers.ts';
+import { sendGlazesToTheLab } from './food.ts';
 import { bringGear } from './gear.ts';
 import { ordinaryWeeks, type Step, toSteps } from './history.ts';
+import { briefClass, showEverybody } from './inductions.ts';
 import { buildKilns, fireKilns, proposeNext } from './kilns.ts';
+import { fillRegister } from './materials.ts';
+import { hangNotices } from './notices.ts';
 import { DEMO_PEOPLE, type DemoName } from './people.ts';
 import { type DemoRecipe, RECIPES, REVISIONS } from './recipes.ts';
+import { keepSafetyLog } from './safety-log.ts';
+import { fillStore } from './stock.ts';
 import { fillRacks, furnishWare } from './ware.ts';
 
 export { DEMO_PEOPLE } from './people.ts';
@@ -56,10 +63,14 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
       actor: { ...people[who], deviceId: atTablet ? tablet : null },
       now: at,
     });
+    await showEverybody(by, opened, STUDIO.timeZone);
     await bringGear(by('Wren', opened));
     const recipes = await writeRecipes(by('Wren', now - 22 * DAY));
+    await fillRegister(by, now);
+    await fillStore(by, now);
     for (const bucket of BUCKETS)
       await createBucket(by('Wren', madeAt(bucket, now)), bucket.command, recipes[bucket.recipe]);
+    await standContainers(by, opened, now);
     await Promise.all(BUCKETS.map((bucket) => live(bucket, recipes, by, now)));
     await halfWeighed(by('Wren', now - 2 * HOUR), 'WD');
     await furnishWare(by, opened);
@@ -67,6 +78,10 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
     await fireKilns(by, now, STUDIO.timeZone);
     await fillRacks(by, now);
     await proposeNext(by, now);
+    await hangNotices(by, now);
+    await sendGlazesToTheLab(by, now);
+    await keepSafetyLog(by, opened, now);
+    await briefClass(by, now, STUDIO.timeZone);
   });
 }
 

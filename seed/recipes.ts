@@ -1,4 +1,4 @@
-import type { RecipeCommand } from '../server/materials/service.ts';
+import type { RecipeCommand } from '../server/materials/service/index.ts';
 
 const SODA_FELDSPAR = ['Soda feldspar', 2.62] as const;
 const POTASH_FELDSPAR = ['Potash feldspar', 2.57] as const;

@@ -8,6 +8,7 @@ import Fastify, {
 } from 'fastify';
 import { bucketEndpoints } from './buckets/api.ts';
 import { bucketRoutes } from './buckets/routes.ts';
+import { lotWay } from './buckets/service/index.ts';
 import { registerApi } from './core/api.ts';
 import { assetRoutes } from './core/assets.ts';
 import { acceptUploads, fileRoutes } from './core/files.ts';
@@ -19,8 +20,13 @@ import type { Services } from './core/services.ts';
 import { kilnEndpoints } from './kilns/api.ts';
 import { kilnRoutes } from './kilns/routes.ts';
 import { loadWay } from './kilns/service/index.ts';
+import { materialEndpoints } from './materials/api.ts';
 import { materialRoutes } from './materials/routes.ts';
+import { fillLotTrace } from './materials/service/index.ts';
 import { memberRoutes } from './members/routes.ts';
+import { safetyEndpoints } from './safety/api.ts';
+import { safetyRoutes } from './safety/routes.ts';
+import { fillSafetyGates } from './safety/service/gate.ts';
 import { todayRoutes } from './today/routes.ts';
 import { wareEndpoints } from './ware/api.ts';
 import { wareRoutes } from './ware/routes.ts';
@@ -31,6 +37,7 @@ const SECTIONS: Section[] = [
   { id: 'wall', href: '/wall', label: 'Glaze wall', permission: 'buckets.see' },
   { id: 'ware', href: '/ware', label: 'Ware', permission: 'ware.own' },
   { id: 'kilns', href: '/kilns', label: 'Kilns', permission: 'kilns.see' },
+  { id: 'safety', href: '/safety', label: 'Safety', permission: 'safety.see' },
   { id: 'people', href: '/people', label: 'People', permission: 'people.see' },
   { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
 ];
@@ -54,7 +61,9 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   if (options.onRoute) app.addHook('onRoute', options.onRoute);
   await app.register(formbody);
 
+  fillLotTrace(lotWay);
   fillLoadWords(loadWay);
+  fillSafetyGates();
   const renderer = createRenderer(services.assets, SECTIONS);
   guard(app, services);
   handleErrors(app, renderer.error);
@@ -67,6 +76,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     ...bucketRoutes,
     ...wareRoutes,
     ...kilnRoutes,
+    ...safetyRoutes,
     ...todayRoutes,
   ];
   const takesFiles = (route: Route) => route.takesFiles === true;
@@ -81,6 +91,12 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     await acceptUploads(scope);
     registerRoutes(scope, services, pages.filter(takesFiles), renderer);
   });
-  registerApi(app, services, [...bucketEndpoints, ...wareEndpoints, ...kilnEndpoints]);
+  registerApi(app, services, [
+    ...materialEndpoints,
+    ...bucketEndpoints,
+    ...wareEndpoints,
+    ...kilnEndpoints,
+    ...safetyEndpoints,
+  ]);
   return app;
 }

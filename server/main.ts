@@ -56,8 +56,9 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
     assets: loadAssets(),
     setupKey: randomSecret(),
   };
-  if (config.mode === 'demo') await seedDemo(services);
   const app = await buildApp(services, { logger: { level: config.logLevel } });
+  // Once the app stands: its features know one another from then on.
+  if (config.mode === 'demo') await seedDemo(services);
   stopping.unshift(() => app.close());
   const tidying = setInterval(() => void tidy(services).catch((error) => app.log.error(error)), HOUR);
   stopping.unshift(async () => clearInterval(tidying));

@@ -1,17 +1,21 @@
 import { examineLedgers } from '../buckets/service/index.ts';
 import { examineLoads } from '../kilns/service/index.ts';
+import { examineStock } from '../materials/service/index.ts';
+import { examineContainers } from '../safety/service/containers.ts';
 import { examinePieces } from '../ware/service/index.ts';
 import { onDatabase } from './on-database.ts';
 
 /**
- * `npm run doctor`: computes every bucket, piece and load anew from its ledger, checks every load's plan, and says where
+ * `npm run doctor`: computes every bucket, lot, piece, load and container anew from its ledger, checks every load's plan, and says where
  * what is stored differs.
  */
 await onDatabase(async (database) => {
-  const { found, pieces, loads } = await database.transaction(async (tx) => ({
+  const { found, stock, pieces, loads, containers } = await database.transaction(async (tx) => ({
     found: await examineLedgers(tx),
+    stock: await examineStock({ tx }),
     pieces: await examinePieces({ tx }),
     loads: await examineLoads({ tx }),
+    containers: await examineContainers({ tx }),
   }));
   const faults = [
     ...found.faults.map(
@@ -21,12 +25,14 @@ await onDatabase(async (database) => {
       ({ number, stored }) =>
         `Piece ${number}: stored and computed state differ in ${Object.keys(stored).join(', ')}.`,
     ),
+    ...stock,
+    ...containers,
     ...loads.loads.map(({ number, wrong }) => `Load ${number}: ${wrong.join('; ')}.`),
     ...loads.reservations.map((one) => `Reserved on one side only: ${one}.`),
   ];
   for (const fault of faults) process.stdout.write(`${fault}\n`);
   process.stdout.write(
-    `${found.buckets} buckets and ${found.events} events examined: ${faults.length || 'no'} faults, pieces and loads included.\n`,
+    `${found.buckets} buckets and ${found.events} events examined: ${faults.length || 'no'} faults, stock, pieces, loads and containers included.\n`,
   );
   if (faults.length > 0) process.exitCode = 1;
 });

@@ -2,10 +2,13 @@ import { due as bucketDue, type Due } from '../buckets/service/index.ts';
 import type { Read } from '../core/actor.ts';
 import { mustBeAllowed } from '../core/policy.ts';
 import { type KilnDue, due as kilnDue } from '../kilns/service/index.ts';
+import type { SafetyDue } from '../materials/due.ts';
+import { safetyDue } from '../safety/service/due.ts';
 import { type WareDue, due as wareDue } from '../ware/service/index.ts';
 
 export interface Today {
   kilns: KilnDue[];
+  safety: SafetyDue[];
   ware: WareDue[];
   buckets: Due[];
 }
@@ -13,6 +16,11 @@ export interface Today {
 /** What needs somebody, gathered from every feature; each says for itself what is worst. */
 export async function today(read: Read): Promise<Today> {
   mustBeAllowed(read.actor, 'today.see');
-  const [kilns, ware, buckets] = await Promise.all([kilnDue(read), wareDue(read), bucketDue(read)]);
-  return { kilns, ware, buckets };
+  const [kilns, safety, ware, buckets] = await Promise.all([
+    kilnDue(read),
+    safetyDue(read),
+    wareDue(read),
+    bucketDue(read),
+  ]);
+  return { kilns, safety, ware, buckets };
 }

@@ -53,6 +53,10 @@ export function ProblemPage({ bucket, form, reader }: ProblemPageProps) {
           <Submit label="Keep this note" look="plain" />
         </Form>
       </Panel>
+      <p>
+        Somebody was hurt, or it was spilled?{' '}
+        <a href={`/safety/log/new?bucket=${bucket.code}`}>Log it for safety</a>
+      </p>
     </SubPage>
   );
 }

@@ -1,16 +1,38 @@
 import type { ComponentChildren } from 'preact';
 import type { Due } from '../../server/buckets/service/index.ts';
 import type { KilnDue } from '../../server/kilns/service/index.ts';
+import type { SafetyDue } from '../../server/materials/due.ts';
 import type { DueWords } from '../../server/today/words.ts';
 import type { WareDue } from '../../server/ware/service/index.ts';
 import { BoardIcon } from '../kilns/board-state.tsx';
 import { loadAddress } from '../kilns/load-parts.tsx';
 import { LoadStateIcon } from '../kilns/load-state.tsx';
 import { Chip, StateIcon } from '../ui/icons.tsx';
-import { Empty } from '../ui/panel.tsx';
+import { Empty, Links } from '../ui/panel.tsx';
+
+const WALL = [
+  ['/round', 'Morning round'],
+  ['/buckets/new', 'New bucket'],
+  ['/batches', 'Batches'],
+  ['/recipes', 'Recipes'],
+  ['/gear', 'Gear'],
+  ['/buckets/retired', 'Retired buckets'],
+  ['/history', 'History'],
+] as const;
+const WARE_AND_KILNS = [
+  ['/ware/desk', "Everybody's ware"],
+  ['/kilns/loads', 'Loads'],
+  ['/kilns/calendar', 'Calendar'],
+] as const;
+const SAFETY = [
+  ['/safety', 'Safety'],
+  ['/safety/log', 'Safety log'],
+  ['/safety/duties', 'Duties'],
+] as const;
 
 interface Things {
   kilns: KilnDue[];
+  safety: SafetyDue[];
   ware: WareDue[];
   buckets: { due: Due; words: DueWords }[];
 }
@@ -21,55 +43,25 @@ export function TodayPage({ things }: { things: Things }) {
       <h1>Today</h1>
       <DueList things={things} />
       <h2>Look after the wall</h2>
-      <nav class="row" aria-label="Look after the wall">
-        <a class="plain" href="/round">
-          Morning round
-        </a>
-        <a class="plain" href="/buckets/new">
-          New bucket
-        </a>
-        <a class="plain" href="/batches">
-          Batches
-        </a>
-        <a class="plain" href="/recipes">
-          Recipes
-        </a>
-        <a class="plain" href="/gear">
-          Gear
-        </a>
-        <a class="plain" href="/buckets/retired">
-          Retired buckets
-        </a>
-        <a class="plain" href="/history">
-          History
-        </a>
-      </nav>
+      <Links label="Look after the wall" links={WALL} />
       <h2>Look after ware and kilns</h2>
-      <nav class="row" aria-label="Look after ware and kilns">
-        <a class="plain" href="/ware/desk">
-          Everybody's ware
-        </a>
-        <a class="plain" href="/kilns/loads">
-          Loads
-        </a>
-        <a class="plain" href="/kilns/calendar">
-          Calendar
-        </a>
-      </nav>
+      <Links label="Look after ware and kilns" links={WARE_AND_KILNS} />
+      <h2>Look after safety</h2>
+      <Links label="Look after safety" links={SAFETY} />
     </>
   );
 }
 
 /** What needs somebody, in each part the worst first; it asks for itself again, since time alone adds to it. */
 export function DueList({ things }: { things: Things }) {
-  const { kilns, ware, buckets } = things;
-  const total = kilns.length + ware.length + buckets.length;
+  const { kilns, safety, ware, buckets } = things;
+  const total = kilns.length + safety.length + ware.length + buckets.length;
   const count = `${total} ${total === 1 ? 'thing needs' : 'things need'} somebody`;
   return (
     <div id="due" hx-get="/today" hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
       {total === 0 ? (
         <Empty title="Nothing needs you">
-          <p>Buckets, ware and kilns are looked after. Whatever is not shows here.</p>
+          <p>Buckets, ware, kilns and safety are looked after. Whatever is not shows here.</p>
           <p>
             <a href="/wall">See the glaze wall</a>
           </p>
@@ -83,6 +75,13 @@ export function DueList({ things }: { things: Things }) {
             {kilns.map((due) => (
               <li key={`${due.why} ${due.kiln.code} ${due.load?.number ?? due.what}`}>
                 <KilnCard due={due} />
+              </li>
+            ))}
+          </Part>
+          <Part title="Safety">
+            {safety.map((due) => (
+              <li key={`${due.title} ${due.what}`}>
+                <Card title={due.title} what={due.what} act={due.act} />
               </li>
             ))}
           </Part>

@@ -4,9 +4,10 @@ import { today } from '../service.ts';
 import { dueWords } from '../words.ts';
 
 export async function showToday({ read, request, caller, now }: Visit): Promise<Answer> {
-  const { kilns, ware, buckets } = await today(read);
+  const { kilns, safety, ware, buckets } = await today(read);
   const things = {
     kilns,
+    safety,
     ware,
     buckets: buckets.map((due) => ({ due, words: dueWords(due, { units: caller.units, now }) })),
   };
