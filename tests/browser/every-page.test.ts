@@ -1,9 +1,12 @@
-import { beforeAll, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { CONTAINER_ACTS } from '../../server/safety/container.ts';
+import { ENTRY_KINDS } from '../../server/safety/log.ts';
 import { anApp, aStudio, type Studio } from '../helpers/studio.ts';
 import { audit } from './audit.ts';
-import { inBrowser, PHONE, serve } from './browser.ts';
+import { inBrowser, PHONE, serve, type Visitor } from './browser.ts';
 import { BATCHES } from './full-batches.ts';
 import { KILNS, type KilnThings } from './full-kilns.ts';
+import { CONTAINERS, type SafetyThings } from './full-safety.ts';
 import { fillStudio, STATES, type Things } from './full-studio.ts';
 import type { WareThings } from './full-ware.ts';
 
@@ -39,6 +42,22 @@ const load = (path: string, loads: (keyof KilnThings['loads'])[], who?: Look['wh
     ({ kilns }) => loads.map((one) => `/kilns/loads/${kilns.loads[one]}${path}`),
     who,
   );
+
+/** Pages of a thing that has a number of its own: materials, notices, entries of the log, tests. */
+const numberedIn =
+  <K extends 'materials' | 'notices' | 'entries' | 'tests'>(kind: K, route: string) =>
+  (path: string, ones: (keyof SafetyThings[K])[], who?: Look['who']): Look =>
+    look(
+      `${route}${path}`,
+      ({ safety }) => ones.map((one) => `${route.replace(/:\w+$/, '')}${String(safety[kind][one])}${path}`),
+      who,
+    );
+const material = numberedIn('materials', '/materials/:id');
+const notice = numberedIn('notices', '/notices/:number');
+const entry = numberedIn('entries', '/safety/log/:number');
+const leach = numberedIn('tests', '/safety/food/:number');
+const container = (path: string, codes: string[], who?: Look['who']): Look =>
+  look(`/containers/:code${path}`, () => codes.map((code) => `/containers/${code}${path}`), who);
 
 const LOOKS: Look[] = [
   look('/sign-in', undefined, 'nobody'),
@@ -239,6 +258,109 @@ const LOOKS: Look[] = [
   ]),
   load('/curve', ['unloaded', 'firing']),
   look('/kilns/faults', () => ['/kilns/faults', '/kilns/faults?outcome=crawl&days=365']),
+
+  look('/safety'),
+  look('/safety', undefined, 'member'),
+  look('/recipes/:id/hazards', ({ recipe }) => [
+    `/recipes/${recipe}/hazards`,
+    `/recipes/${recipe}/hazards?version=1`,
+  ]),
+  bucket('/hazards', ['LONG', 'MIXED', 'READY', 'RECLAIM']),
+  bucket('/hazards', ['LONG'], 'member'),
+  bucket('/lots', ['MIXED', 'READY']),
+  look('/buckets/:code/dip', () => ['/buckets/LONG/dip'], 'member'),
+  look('/materials', () => ['/materials', '/materials?q=feldspar&show=all']),
+  look('/materials', undefined, 'member'),
+  look('/materials/new'),
+  material('', ['full', 'bare', 'common', 'retired']),
+  look('/materials/:id', ({ safety }) => [`/materials/${safety.materials.full}?version=1`]),
+  material('', ['full'], 'member'),
+  material('/edit', ['full', 'bare']),
+  material('/sheets', ['full', 'bare', 'common']),
+  material('/sheets', ['full'], 'member'),
+  look('/stock'),
+  look('/stock', undefined, 'member'),
+  material('/stock', ['full', 'bare']),
+  material('/stock', ['full'], 'member'),
+  look('/materials/:id/stock/:number/void', ({ safety: { materials, stockRow } }) => [
+    `/materials/${materials.full}/stock/${stockRow}/void`,
+  ]),
+  look('/materials/:id/lots/:number', ({ safety: { materials, lots } }) =>
+    lots.map((lot) => `/materials/${materials.full}/lots/${lot}`),
+  ),
+  look('/notices'),
+  look('/notices', undefined, 'member'),
+  look('/notices/new', ({ safety }) => [
+    '/notices/new',
+    '/notices/new?bucket=LONG',
+    `/notices/new?material=${safety.materials.full}`,
+    '/notices/new?kiln=ROUND',
+    '/notices/new?room=Spray+corner',
+    '/notices/new?everywhere=yes',
+  ]),
+  notice('', ['bucket', 'material', 'kiln', 'room', 'everywhere', 'later', 'ended', 'withdrawn']),
+  notice('', ['bucket', 'everywhere', 'withdrawn'], 'member'),
+  notice('/print', ['bucket', 'kiln'], 'member'),
+  notice('/edit', ['bucket', 'kiln', 'withdrawn']),
+  notice('/readers', ['bucket', 'everywhere']),
+  look(
+    '/tablet/buckets/:code/notices/:number',
+    ({ safety, tablet: { as } }) =>
+      ['', `?as=${as}`].map((more) => `/tablet/buckets/LONG/notices/${safety.notices.bucket}${more}`),
+    'tablet',
+  ),
+  look('/tablet/buckets/:code/dip', ({ tablet: { as } }) => [`/tablet/buckets/LONG/dip?as=${as}`], 'tablet'),
+  look('/safety/rules', undefined, 'member'),
+  look('/safety/rules'),
+  look('/safety/inductions'),
+  look('/safety/inductions/own', undefined, 'member'),
+  look('/safety/inductions/new'),
+  look('/safety/inductions/:id/void', ({ safety }) => [`/safety/inductions/${safety.induction}/void`]),
+  look('/safety/briefings'),
+  look('/safety/briefings/new'),
+  look('/safety/briefings/:number', ({ safety }) => [`/safety/briefings/${safety.briefing}`]),
+  look('/safety/briefings/:number', ({ safety }) => [`/safety/briefings/${safety.briefing}`], 'member'),
+  look('/safety/settings'),
+  look('/safety/log', () => ['/safety/log', '/safety/log?open=yes', '/safety/log?kind=spill']),
+  look('/safety/log', undefined, 'member'),
+  look('/safety/register', () => ['/safety/register', '/safety/register?from=2020-01-01']),
+  look('/safety/log/new', () => [
+    '/safety/log/new',
+    ...ENTRY_KINDS.map((kind) => `/safety/log/new?kind=${kind}`),
+  ]),
+  look('/safety/log/new', () => ['/safety/log/new', '/safety/log/new?kind=spill&bucket=LONG'], 'member'),
+  entry('', ['closed', 'open', 'late', 'struck', 'photo', 'air', 'wipe', 'check', 'waste']),
+  entry('', ['closed', 'open', 'photo'], 'member'),
+  entry('/amend', ['open']),
+  entry('/amend', ['open'], 'member'),
+  entry('/follow-up', ['photo']),
+  entry('/close', ['open']),
+  entry('/photo', ['photo']),
+  look('/safety/duties'),
+  look('/safety/duties', undefined, 'member'),
+  look('/containers', () => ['/containers', '/containers?retired=yes']),
+  look('/containers', undefined, 'member'),
+  look('/containers/new', () => ['/containers/new', '/containers/new?bucket=LONG']),
+  container('', CONTAINERS),
+  container('', ['RLONG', 'RMIX'], 'member'),
+  look('/containers/:code/record', () =>
+    ['RLONG', 'RMIX', 'DRUM'].flatMap((code) =>
+      CONTAINER_ACTS.map((what) => `/containers/${code}/record?kind=${what}`),
+    ),
+  ),
+  container('/record', ['RLONG'], 'member'),
+  look('/containers/:code/events/:number/void', () => ['/containers/RLONG/events/1/void']),
+  container('/edit', ['RLONG', 'RMIX']),
+  container('/permission', ['RLONG', 'DRUM']),
+  look('/safety/food'),
+  look('/safety/food', undefined, 'member'),
+  look('/safety/food/new'),
+  leach('', ['passed', 'failed', 'voided']),
+  leach('/void', ['passed']),
+  look('/safety/exposure', () => [
+    '/safety/exposure',
+    '/safety/exposure?asked=yes&substance=&limit=50&hours1=4&air1=30&basis1=measured',
+  ]),
 ];
 
 /** What has no page of its own: it leads to another, or is not for people. */
@@ -266,10 +388,17 @@ const LEADS_ON = [
   ...['move', 'put-in', 'take-out', 'leave-out', 'pin', 'unpin'].map(
     (act) => `/kilns/loads/:number/pieces/:piece/${act}`,
   ),
+  '/buckets/:code/rinse',
+  '/containers/:code/retire',
+  '/materials/common',
+  '/materials/:id/retire',
+  ...['read', 'withdraw'].map((act) => `/notices/:number/${act}`),
+  '/safety/duties/usual',
+  ...['done', 'end'].map((act) => `/safety/duties/:number/${act}`),
 ];
 /** What such an address asks for is refused. */
 const ODD = /not-one-of-ours|to=2026-03-06|999999/;
-const NO_PAGE = /^\/(api|assets|files|healthz|readyz|history\.csv|calendar)\b/;
+const NO_PAGE = /^\/(api|assets|files|healthz|readyz|history\.csv|safety\/log\.csv|calendar)\b/;
 
 /** Pages as they come back when nothing was filled in, each with the button that sends it. */
 const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
@@ -307,11 +436,29 @@ const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
   ['/kilns/loads/{cooling}/open', 'Write it down', 'manager'],
   ['/kilns/loads/{cooling}/unload', /^It is empty/, 'manager'],
   ['/kilns/loads/{cooling}/log', /^Look at it/, 'manager'],
+  ['/materials/new', 'Save material', 'manager'],
+  ['/materials/{full}/sheets', 'Keep this sheet', 'manager'],
+  ['/materials/{full}/stock/1/void', 'Strike it out', 'manager'],
+  ['/notices/new?room=Attic', /^Post it/, 'manager'],
+  ['/notices/{bucket}', /^That is so/, 'member'],
+  ['/safety/inductions/new', 'Note it', 'manager'],
+  ['/safety/briefings/new', /^I have briefed them/, 'manager'],
+  ['/safety/log/new?kind=spill', /^Put it into the log/, 'member'],
+  ['/safety/log/new?kind=air', /^Put it into the log/, 'manager'],
+  ['/safety/log/{photo}/follow-up', 'Hand it over', 'manager'],
+  ['/safety/log/{open}/close', 'Close it', 'manager'],
+  ['/containers/new', 'Put it up', 'manager'],
+  ['/containers/RLONG/record?kind=dispose', /^Record the disposal/, 'manager'],
+  ['/containers/RLONG/permission', /permission/, 'manager'],
+  ['/safety/food/new', 'Keep it', 'manager'],
 ];
 
-/** An address with the number of a piece or a load in place of what is odd about it. */
-const numbered = (path: string, { ware, kilns }: Things): string => {
-  const numbers: Record<string, number> = { ...ware.pieces, ...kilns.pieces, ...kilns.loads };
+/** An address with a number in place of what is odd about its piece, load, material, notice or entry. */
+const numbered = (path: string, { ware, kilns, safety: { materials, notices, entries } }: Things): string => {
+  const numbers: Record<string, number> = {
+    ...{ ...materials, ...notices, ...entries },
+    ...{ ...ware.pieces, ...kilns.pieces, ...kilns.loads },
+  };
   return path.replace(/\{([\w-]+)\}/, (_, name) => String(numbers[name]));
 };
 
@@ -328,6 +475,13 @@ inBrowser('every page', (door) => {
     const whose = { ...studio.people, tablet: things.tablet, nobody: undefined };
     return door(site, PHONE, whose[who]);
   };
+  /** Windows that stay open from look to look: a new one takes longer than the look. */
+  const open = new Map<Look['who'], Promise<Visitor>>();
+  const stay = (who: 'manager' | 'member'): Promise<Visitor> => {
+    const visitor = open.get(who) ?? door(site, PHONE, studio.people[who], { stays: true });
+    open.set(who, visitor);
+    return visitor;
+  };
 
   test('is looked at here', async () => {
     const pages = studio.routes.filter(({ method, url }) => method === 'GET' && !NO_PAGE.test(url));
@@ -343,14 +497,18 @@ inBrowser('every page', (door) => {
   });
 
   test.for(LOOKS)('$route can be used by everybody, as $who', async ({ at, who }) => {
-    const visitor = await enter(who);
+    const paths = at(things);
+    const isOdd = paths.some((path) => ODD.test(path));
+    const isShared = (who === 'manager' || who === 'member') && !isOdd;
+    const visitor = isShared ? await stay(who) : await enter(who);
+    if (isOdd) visitor.expectRefusals(404, 422);
     const complaints: string[] = [];
-    for (const path of at(things)) {
-      if (ODD.test(path)) visitor.expectRefusals(404, 422);
+    for (const path of paths) {
       await visitor.open(path);
       // To the scripts such a field stands for the form that it is in.
       expect(await visitor.page.locator('form [name=form]').count(), 'fields called "form"').toBe(0);
       complaints.push(...(await audit(visitor)).map((complaint) => `${path} ${complaint}`));
+      complaints.push(...visitor.faults.splice(0));
     }
     expect(complaints).toEqual([]);
   });
@@ -377,14 +535,21 @@ inBrowser('every page', (door) => {
     }
   });
 
-  test('/setup and an empty studio', async () => {
+  test('/setup', async () => {
     const { app } = await anApp();
     const first = await door(await serve(app), PHONE);
     await first.open('/setup');
     expect(await audit(first)).toEqual([]);
-    const empty = await aStudio();
-    const visitor = await door(await serve(empty.app), PHONE, empty.people.technician);
-    for (const path of [
+  });
+
+  describe('a studio that has nothing yet', () => {
+    let visitor: Visitor;
+    beforeAll(async () => {
+      const empty = await aStudio();
+      visitor = await door(await serve(empty.app), PHONE, empty.people.technician, { stays: true });
+    });
+
+    test.for([
       '/today',
       '/wall',
       '/recipes',
@@ -401,9 +566,18 @@ inBrowser('every page', (door) => {
       '/kilns/calendar',
       '/kilns/faults',
       '/messages',
-    ]) {
+      '/safety',
+      '/materials',
+      '/stock',
+      '/notices',
+      '/containers',
+      '/safety/log',
+      '/safety/duties',
+      '/safety/food',
+      '/safety/inductions',
+    ])('%s', async (path) => {
       await visitor.open(path);
-      expect(await audit(visitor), path).toEqual([]);
-    }
+      expect([...(await audit(visitor)), ...visitor.faults.splice(0)]).toEqual([]);
+    });
   });
 });

@@ -10,12 +10,13 @@ import {
   voidEvent,
 } from '../../server/buckets/service/index.ts';
 import { DAY } from '../../server/core/clock.ts';
-import { createRecipe, reviseRecipe } from '../../server/materials/service.ts';
+import { createRecipe, reviseRecipe } from '../../server/materials/service/index.ts';
 import { invite, makeResetLink } from '../../server/members/service/links.ts';
 import type { Studio } from '../helpers/studio.ts';
 import { aUsedTablet } from '../helpers/tablet.ts';
 import { someBatches, someTiles } from './full-batches.ts';
 import { type KilnThings, someKilns } from './full-kilns.ts';
+import { type SafetyThings, someSafety, someStock } from './full-safety.ts';
 import { someWare, type WareThings } from './full-ware.ts';
 
 /** What stands for a parameter in an address. */
@@ -27,6 +28,7 @@ export interface Things {
   tablet: { cookie: string; as: string; number: number; card: string };
   ware: WareThings;
   kilns: KilnThings;
+  safety: SafetyThings;
 }
 
 /** Codes of buckets that between them are in every state that a page can show. */
@@ -81,6 +83,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   await record('READY', 'problems', { problem: 'smell' }, member);
   await aStiffOne(studio, record);
   await aLongLife(studio, record);
+  await someStock(studio, UNBROKEN);
   await someBatches(studio, UNBROKEN, LINES);
   await someTiles(studio, UNBROKEN);
   const ware = await someWare(studio, UNBROKEN);
@@ -89,6 +92,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   for (const name of ['Ana', 'Bo', 'Bo', 'Cleo', 'Dov', 'Edda', 'Fay', 'Gil', 'Hana', 'Juno'])
     await studio.aPerson('member', name);
   const tablet = await aUsedTablet(studio, 'READY');
+  const safety = await someSafety(studio, UNBROKEN, ware.clay);
 
   return studio.as(manager, async (act) => {
     const cup = { waterC: 20, resolutionG: 1 };
@@ -113,7 +117,8 @@ export async function fillStudio(studio: Studio): Promise<Things> {
     await reviseRecipe(act, recipeId, { lines: LINES.slice(1), hasSolubles: true });
     const welcome = await invite(act, { email: 'newcomer@millrace.example', role: 'member' });
     const reset = await makeResetLink(act, { email: member.email });
-    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, tablet, ware, kilns };
+    const made = { tablet, ware, kilns, safety };
+    return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, ...made };
   });
 }
 
