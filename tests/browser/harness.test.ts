@@ -39,8 +39,8 @@ inBrowser('what the other browser tests stand on', (door) => {
       document.adoptedStyleSheets.push(style);
     });
     const complaints = (await audit(visitor)).join('\n');
-    expect(complaints).toContain('light color-contrast');
-    expect(complaints).toContain('dark image-alt');
+    expect(complaints).toContain('light image-alt');
+    for (const theme of ['light', 'dark']) expect(complaints).toContain(`${theme} color-contrast`);
     expect(complaints).toContain('target BUTTON x: 20');
     expect(complaints).toContain('scrolls sideways at 320 px');
   });
