@@ -147,8 +147,9 @@ export const KNOWN_LIMITS = {
   cadmium: {
     name: 'Cadmium',
     value: 5,
+    // From memory.
     actionLevel: 2.5,
-    source: '29 CFR 1910.1027, its action level from memory',
+    source: '29 CFR 1910.1027 (look its action level up there)',
   },
   'chromium-vi': { name: 'Chromium(VI)', value: 5, actionLevel: 2.5, source: '29 CFR 1910.1026' },
   'chromium-iii': {
@@ -167,9 +168,10 @@ export const KNOWN_LIMITS = {
   },
   copper: {
     name: 'Copper dust, as copper',
+    // From memory.
     value: 1000,
     actionLevel: null,
-    source: '29 CFR 1910.1000 table Z-1, from memory',
+    source: '29 CFR 1910.1000 table Z-1 (look it up there)',
   },
 } as const satisfies Record<string, KnownLimit>;
 export type KnownLimitKey = keyof typeof KNOWN_LIMITS;
