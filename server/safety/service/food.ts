@@ -271,7 +271,7 @@ const standing = (row: store.LeachTestRow): StandingTest => ({ ...row, clay: row
 export async function foodOfBucket(read: Read, { recipe }: GatedBucket): Promise<Food | null> {
   mustBeAllowed(read.actor, 'food.see');
   if (!recipe) return null;
-  const tests = await store.standingTests(read.tx, [recipe.id]);
+  const tests = await store.standingTests(read.tx, recipe.id);
   return foodOfGlaze(tests.map(standing), { recipeId: recipe.id, recipeVersion: recipe.version });
 }
 
@@ -281,7 +281,7 @@ export async function foodOfPiece(read: Read, piece: FiredPiece): Promise<string
   const { glazes, clayId, loads, crazed } = piece;
   if (glazes.length === 0) return '';
   const [only] = glazes;
-  const tests = only && glazes.length === 1 ? await store.standingTests(read.tx, [only.recipeId]) : [];
+  const tests = only && glazes.length === 1 ? await store.standingTests(read.tx, only.recipeId) : [];
   // What the kiln did matters only where there is a test that it could undo.
   const firings = tests.length === 0 ? [] : await Promise.all(loads.map((load) => firedAs(read, load)));
   return foodLine(foodOf(tests.map(standing), { coats: glazes, clayId, firings, isCrazed: crazed }));

@@ -1,6 +1,7 @@
-import { aliasedTable, and, desc, eq, getTableColumns, inArray, isNull, lt, sql } from 'drizzle-orm';
+import { aliasedTable, and, desc, eq, getTableColumns, isNull, lt, sql } from 'drizzle-orm';
 import type { Executor, Tx } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
+import { statement } from '../../core/statement.ts';
 import { recipes } from '../../materials/schema.ts';
 import { clays } from '../../ware/schema.ts';
 import { leachTests } from '../schema.ts';
@@ -52,11 +53,13 @@ export async function findRow(db: Executor, number: number): Promise<LeachTestRo
   return row ?? null;
 }
 
-/** Tests of these recipes that count, in any version. */
-export async function standingTests(db: Executor, recipeIds: readonly number[]): Promise<LeachTestRow[]> {
-  if (recipeIds.length === 0) return [];
-  return select(db).where(and(isTest, isNull(strikes.number), inArray(leachTests.recipeId, [...recipeIds])));
-}
+const standingStatement = statement('leach_tests_standing', (db) =>
+  select(db).where(and(isTest, isNull(strikes.number), eq(leachTests.recipeId, sql.placeholder('recipe')))),
+);
+
+/** Tests of a recipe that count, in any version. */
+export const standingTests = (db: Executor, recipe: number): Promise<LeachTestRow[]> =>
+  standingStatement(db, { recipe });
 
 /** Appends one; they take turns, so that their numbers have no gap. @returns its number */
 export async function insertRow(
