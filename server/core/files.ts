@@ -179,17 +179,28 @@ export async function findOwnPicture({ tx, actor }: Read, sha256: string): Promi
   return row?.id ?? null;
 }
 
+type FileGate = (read: Read, fileId: number) => Promise<boolean>;
+
+let mayOpen: FileGate = async () => true;
+
+/** A feature whose files are not everybody's says whose they are; the app tells here how it answers. */
+export const fillFileGate = (filled: FileGate): void => {
+  mayOpen = filled;
+};
+
 /** Files by their hash, which is why browsers may keep them for ever: inert whatever they held. */
-export function fileRoutes(app: FastifyInstance, { database }: Services): void {
+export function fileRoutes(app: FastifyInstance, { database, clock }: Services): void {
   app.get('/files/:sha256', { config: { permission: 'files.see' } }, async (request, reply) => {
     const { sha256 } = request.params as { sha256: string };
     const [file] = SHA256.test(sha256)
       ? await database.db
-          .select({ type: files.type, bytes: files.bytes })
+          .select({ id: files.id, type: files.type, bytes: files.bytes })
           .from(files)
           .where(eq(files.sha256, sha256))
       : [];
-    if (!file) throw new NotFound('There is no such file.');
+    const actor = request.caller;
+    const isOpen = file && actor && (await mayOpen({ tx: database.db, actor, now: clock.now() }, file.id));
+    if (!isOpen) throw new NotFound('There is no such file.');
     // A document is saved, not opened here: its scripts and forms are none of ours.
     const isDocument = file.type === 'application/pdf';
     return reply

@@ -312,6 +312,22 @@ describe('pages', () => {
     }
   });
 
+  it('a photo of what is about somebody’s health is opened by nobody who may not read the entry', async () => {
+    const photoOf = async (number: number, width: number) => {
+      const url = `/safety/log/${number}/photo`;
+      await upload(s, member, url, { key: `hidden-photo-${number}` }, { bytes: await aPhoto(width) });
+      return (await findEntry(readAs(member), number)).photos[0];
+    };
+    const opened = async (sha256: string | undefined) =>
+      Promise.all(
+        [member, other, technician].map(
+          async (person) => (await s.visit(person, `/files/${sha256}`)).statusCode,
+        ),
+      );
+    expect(await opened(await photoOf(await aCut(), 51))).toEqual([200, 404, 200]);
+    expect(await opened(await photoOf(await aSpill(), 52))).toEqual([200, 200, 200]);
+  });
+
   it('photos come one at a time, by their content, and only from those who may write about it', async () => {
     const number = await aSpill();
     const url = `/safety/log/${number}/photo`;

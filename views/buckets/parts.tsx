@@ -63,6 +63,22 @@ export function SubPage({ bucket, title, back, children }: SubPageProps) {
   );
 }
 
+/** The two fields of everything that is recorded: when, if not now, and a remark. */
+export function TimeAndNote() {
+  return (
+    <>
+      <Field
+        type="datetime-local"
+        name="happenedAt"
+        label="When"
+        hint="Only if it was not just now. The clock on the studio's wall."
+        optional
+      />
+      <TextArea name="note" label="Note" rows={2} maxlength={500} optional />
+    </>
+  );
+}
+
 interface WhenAndNoteProps {
   form: FormState;
   summary?: string;
@@ -81,14 +97,7 @@ export function WhenAndNote({ form, summary = 'Time and note', children }: WhenA
     >
       <div class="form">
         {children}
-        <Field
-          type="datetime-local"
-          name="happenedAt"
-          label="When"
-          hint="Only if it was not just now. The clock on the studio's wall."
-          optional
-        />
-        <TextArea name="note" label="Note" rows={2} maxlength={500} optional />
+        <TimeAndNote />
       </div>
     </More>
   );

@@ -10,6 +10,7 @@ import {
 } from '../../server/safety/container.ts';
 import { CONTAINER_KINDS, containerWords, DISPOSAL_WORDS } from '../../server/safety/container-words.ts';
 import type { ContainerLedgerRow, ContainerNow } from '../../server/safety/service/containers.ts';
+import { TimeAndNote } from '../buckets/parts.tsx';
 import { Check, Choice, Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
 import { Filter, More, Notice, Panel } from '../ui/panel.tsx';
 import { ContentsTable, containerAt, HowFull, InItHazards } from './container-parts.tsx';
@@ -80,14 +81,7 @@ export function ContainerRecordPage(props: Props) {
           }
         >
           <div class="form">
-            <Field
-              type="datetime-local"
-              name="happenedAt"
-              label="When"
-              hint="Only if it was not just now. The clock on the studio's wall."
-              optional
-            />
-            <TextArea name="note" label="Note" rows={2} maxlength={500} optional />
+            <TimeAndNote />
           </div>
         </More>
       </Form>

@@ -391,27 +391,23 @@ export function Check({ name, checked = false, value = 'yes', label, hint }: Che
   );
 }
 
-/** A photo: on a phone the camera opens. A browser never sends one back, so a refused form comes without it. */
-export function PhotoField({ label, hint, optional, name }: Omit<Common, 'index'>) {
-  const field = useField({ name, hint });
-  return (
-    <Frame field={field} label={label} hint={hint} optional={optional}>
-      <input
-        class="input"
-        id={field.id}
-        type="file"
-        name={name}
-        accept="image/*"
-        capture="environment"
-        aria-invalid={field.error ? 'true' : undefined}
-        aria-describedby={field.describedBy}
-      />
-    </Frame>
-  );
+/** A photo: on a phone the camera opens. */
+export const PhotoField = (props: Omit<Common, 'index'>) => (
+  <FileField {...props} accept="image/*" capture="environment" />
+);
+
+/** A PDF. */
+export const DocumentField = (props: Omit<Common, 'index'>) => (
+  <FileField {...props} accept="application/pdf,.pdf" />
+);
+
+interface FileProps extends Omit<Common, 'index'> {
+  accept: string;
+  capture?: 'environment';
 }
 
-/** A PDF. A browser never sends one back, so a refused form comes without it. */
-export function DocumentField({ label, hint, optional, name }: Omit<Common, 'index'>) {
+/** A browser never sends a file back, so a refused form comes without it. */
+function FileField({ label, hint, optional, name, accept, capture }: FileProps) {
   const field = useField({ name, hint });
   return (
     <Frame field={field} label={label} hint={hint} optional={optional}>
@@ -420,7 +416,8 @@ export function DocumentField({ label, hint, optional, name }: Omit<Common, 'ind
         id={field.id}
         type="file"
         name={name}
-        accept="application/pdf,.pdf"
+        accept={accept}
+        capture={capture}
         aria-invalid={field.error ? 'true' : undefined}
         aria-describedby={field.describedBy}
       />

@@ -1,4 +1,5 @@
 import { fillBucketGate } from '../../buckets/service/safety-gate.ts';
+import { fillFileGate } from '../../core/files.ts';
 import { fillKilnGate, fillKilnNotices } from '../../kilns/service/safety-gate.ts';
 import { fillSheetYears } from '../../materials/service/sheet-years.ts';
 import { fillFoodWords } from '../../ware/service/food-gate.ts';
@@ -7,6 +8,7 @@ import { mixtureOf } from './classify.ts';
 import { rinsed } from './containers.ts';
 import { foodOfBucket, foodOfPiece } from './food.ts';
 import { mustBeInducted } from './inductions.ts';
+import { mayOpenPhoto } from './log-read.ts';
 import { bucketsToRead, mustHaveRead, noticesAtBucket, noticesOnKiln } from './notices.ts';
 import { safetySettings } from './settings.ts';
 
@@ -43,6 +45,7 @@ export function fillSafetyGates(): void {
     },
     after: rinsed,
   });
+  fillFileGate(mayOpenPhoto);
   fillSheetYears(async (read) => (await safetySettings(read)).sheetYears);
   fillKilnGate(mustBeInducted);
   fillKilnNotices(noticesOnKiln);

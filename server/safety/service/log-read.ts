@@ -71,6 +71,10 @@ const refuse = (path: string, message: string) => new Invalid([{ path, message }
 
 const viewerOf = ({ actor }: Read): store.Viewer => ({ id: actor.id, keeps: may(actor.role, 'log.keep') });
 
+/** A photo of an entry is for whoever may read that entry; any other file is none of the log's. */
+export const mayOpenPhoto = async (read: Read, fileId: number): Promise<boolean> =>
+  !(await store.isHiddenPhoto(read.tx, fileId, viewerOf(read)));
+
 /** Whether whoever asks may write entries of a kind. */
 export const mayWrite = ({ actor }: Read, kind: EntryKind): boolean =>
   may(actor.role, KINDS[kind].everyone ? 'log.write' : 'log.keep');

@@ -190,6 +190,18 @@ export async function photosOf(
     .orderBy(asc(safetyPhotos.entry), asc(files.id));
 }
 
+/** Whether a file is a photo of entries, and of none that this person may see. */
+export async function isHiddenPhoto(db: Executor, fileId: number, viewer: Viewer): Promise<boolean> {
+  const seen = isSeenBy(viewer);
+  if (!seen) return false;
+  const [row] = await db
+    .select({ hidden: sql<boolean | null>`bool_and(not (${seen}))` })
+    .from(safetyPhotos)
+    .innerJoin(safetyEntries, eq(safetyEntries.number, safetyPhotos.entry))
+    .where(eq(safetyPhotos.fileId, fileId));
+  return row?.hidden === true;
+}
+
 /** Lets those who write into the log take turns, so that its numbers have no gaps; answers the next one. */
 export async function nextNumber(tx: Tx): Promise<number> {
   await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended('safety log', 0))`);
