@@ -499,6 +499,24 @@ it('a recalled lot in a batch that waits to be poured is told and due, until the
   expect(await due()).toEqual([]);
 });
 
+it('a batch that holds a recalled lot is poured only by whoever says yes to it', async () => {
+  const { code, feldspar } = await aGlaze();
+  const batch = await aBatch(code);
+  await aDelivery(feldspar, 'PF 1', 25);
+  await weigh(batch, 0, 'pf 1');
+  await weigh(batch, 1, '');
+  await s.as(maro, (act) => countersign(act, batch));
+  await post(wren, feldspar, 'recalls', { lot: 'PF 1', note: 'lead found in it' });
+  const pour = (more: object) =>
+    s.as(wren, (act) => pourBatch(act, batch, { how: 'setup', bucket: code, waterLitres: 3, ...more }));
+  await expect(pour({})).rejects.toThrow('from lot pf 1, recalled since');
+  const fields = { key: 'pour-recalled', how: 'setup', bucket: code, waterLitres: '3' };
+  const page = await s.submit(wren, `/batches/${batch}/use`, fields);
+  expect(page.statusCode).toBe(409);
+  expect(page.body).toContain('Yes, set it up all the same');
+  expect((await pour({ confirm: true })).bucket.code).toBe(code);
+});
+
 describe('what is due', () => {
   it('is what ran short, counting neither recalled nor expired lots, and what expired with some left', async () => {
     const { feldspar: id } = await aGlaze();

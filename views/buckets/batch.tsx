@@ -325,6 +325,7 @@ function Pour({ batch, buckets, form, reader }: Props) {
   );
   const note = <TextArea name="note" label="Note" rows={2} maxlength={500} optional />;
   const stateOf = (how: string) => (form.typed.how === how ? form : FRESH);
+  const asked = (how: string) => stateOf(how).doubtful === true;
   const first = batch.waterL - batch.heldBackL;
   return (
     <Panel title="Slaked, sieved and checked? Into a bucket">
@@ -335,7 +336,7 @@ function Pour({ batch, buckets, form, reader }: Props) {
           form={stateOf('setup')}
           id="setup"
           idempotencyKey={`${reader.key}-setup`}
-          hidden={{ how: 'setup' }}
+          hidden={{ how: 'setup', confirm: asked('setup') ? 'yes' : undefined }}
         >
           {bucket}
           <NumberField
@@ -347,7 +348,7 @@ function Pour({ batch, buckets, form, reader }: Props) {
           />
           {note}
           <Submit
-            label="Set up the bucket"
+            label={asked('setup') ? 'Yes, set it up all the same' : 'Set up the bucket'}
             small={`${mass(batch.dryKg, reader.units)} of dry glaze and this water are all that is in it.`}
           />
         </Form>
@@ -358,7 +359,7 @@ function Pour({ batch, buckets, form, reader }: Props) {
           form={stateOf('blend')}
           id="blend"
           idempotencyKey={`${reader.key}-blend`}
-          hidden={{ how: 'blend' }}
+          hidden={{ how: 'blend', confirm: asked('blend') ? 'yes' : undefined }}
         >
           {bucket}
           <Beside>
@@ -366,7 +367,7 @@ function Pour({ batch, buckets, form, reader }: Props) {
             <NumberField name="specificGravity" label="Measured" unit="SG" />
           </Beside>
           {note}
-          <Submit label="Blend it in" />
+          <Submit label={asked('blend') ? 'Yes, blend it in all the same' : 'Blend it in'} />
         </Form>
       </More>
     </Panel>

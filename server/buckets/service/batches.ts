@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { lastRecord, record } from '../../core/audit.ts';
 import type { Instant } from '../../core/clock.ts';
-import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
+import { Conflict, Doubtful, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, count, flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import {
@@ -53,6 +53,7 @@ export const pourForm = z.discriminatedUnion('how', [
     bucket: code(),
     waterLitres: quantity(0.01, 1000, 'L'),
     note,
+    confirm: flag().optional(),
   }),
   z.strictObject({
     how: z.literal('blend'),
@@ -60,6 +61,7 @@ export const pourForm = z.discriminatedUnion('how', [
     litres: quantity(0.01, 1000, 'L'),
     specificGravity: quantity(1, 4),
     note,
+    confirm: flag().optional(),
   }),
 ]);
 
@@ -291,6 +293,7 @@ export async function pourBatch(
   if (batch.stage === 'used') throw new Conflict('This batch is in a bucket already.');
   if (batch.stage === 'abandoned') throw new Conflict('This batch was abandoned.');
   if (batch.stage !== 'checked') throw new Conflict('A second person must countersign this batch first.');
+  if (!body.confirm) await mustHoldNothingRecalled(act, batch);
   const make = (bucket: Parameters<Parameters<typeof recordEntries>[2]>[0]): Entry[] => {
     mustTake(batch, bucket, bucket.row.bucket.name, body.how);
     const onTest: Entry = { kind: 'service', state: 'on-test', cause: `batch-${number}` };
@@ -302,6 +305,23 @@ export async function pourBatch(
   await store.update(act.tx, batch.id, { usedAt: act.now });
   await record(act, 'batch.use', subject(number), { bucket: recorded.bucket.code });
   return { ...recorded, use: recorded.event.number - 1 };
+}
+
+/** @throws Doubtful where something of it was weighed from a lot that was recalled since */
+async function mustHoldNothingRecalled(act: Act, batch: Batch): Promise<void> {
+  const lines = await store.linesOf(act.tx, batch.id);
+  const lots = await lotsOf(
+    act,
+    lines.map(({ materialId }) => materialId),
+  );
+  const recalled = lines.filter((line) =>
+    lots
+      .get(line.materialId)
+      ?.some((one) => one.recalledAt !== null && one.lot.toLowerCase() === line.lot.toLowerCase()),
+  );
+  if (recalled.length === 0) return;
+  const names = recalled.map(({ material, lot }) => `${material} from lot ${lot}`).join(', ');
+  throw new Doubtful('bucket', `It holds ${names}, recalled since. Is it poured all the same?`);
 }
 
 function mustTake(batch: Batch, bucket: Situation, name: string, how: 'setup' | 'blend'): void {
