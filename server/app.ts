@@ -17,6 +17,9 @@ import { guard, handleErrors } from './core/http.ts';
 import { createRenderer, type Section } from './core/render.tsx';
 import { type Route, registerRoutes } from './core/routes.ts';
 import type { Services } from './core/services.ts';
+import { feeEndpoints } from './fees/api.ts';
+import { feeRoutes } from './fees/routes.ts';
+import { fillFeeGates } from './fees/service/gate.ts';
 import { kilnEndpoints } from './kilns/api.ts';
 import { kilnRoutes } from './kilns/routes.ts';
 import { loadWay } from './kilns/service/index.ts';
@@ -38,6 +41,7 @@ const SECTIONS: Section[] = [
   { id: 'ware', href: '/ware', label: 'Ware', permission: 'ware.own' },
   { id: 'kilns', href: '/kilns', label: 'Kilns', permission: 'kilns.see' },
   { id: 'safety', href: '/safety', label: 'Safety', permission: 'safety.see' },
+  { id: 'fees', href: '/fees', label: 'Fees', permission: 'fees.own' },
   { id: 'people', href: '/people', label: 'People', permission: 'people.see' },
   { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
 ];
@@ -64,6 +68,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   fillLotTrace(lotWay);
   fillLoadWords(loadWay);
   fillSafetyGates();
+  fillFeeGates();
   const renderer = createRenderer(services.assets, SECTIONS);
   guard(app, services);
   handleErrors(app, renderer.error);
@@ -77,6 +82,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     ...wareRoutes,
     ...kilnRoutes,
     ...safetyRoutes,
+    ...feeRoutes,
     ...todayRoutes,
   ];
   const takesFiles = (route: Route) => route.takesFiles === true;
@@ -97,6 +103,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     ...wareEndpoints,
     ...kilnEndpoints,
     ...safetyEndpoints,
+    ...feeEndpoints,
   ]);
   return app;
 }

@@ -74,6 +74,20 @@ export const PERMISSIONS = {
   'food.see': everyone,
   'food.record': technicians,
 
+  /** One's own account, quotes and the price list. */
+  'fees.own': everyone,
+  'fees.see-all': technicians,
+  /** Sales and payments at the counter; credits up to the studio's limit. */
+  'fees.charge': technicians,
+  'fees.pay': technicians,
+  'fees.credit': technicians,
+  /** Ruined shelves, credits beyond the limit, what others wrote. */
+  'fees.decide': managers,
+  'fees.close': managers,
+  'fees.export': managers,
+  'fees.settings': managers,
+  'tariffs.edit': managers,
+
   'today.see': technicians,
 
   'people.see': technicians,

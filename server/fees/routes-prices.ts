@@ -1,0 +1,3 @@
+import type { Route } from '../core/routes.ts';
+
+export const priceRoutes: Route[] = [];
