@@ -332,7 +332,15 @@ function levelFaults(problem: Problem, load: Load, index: number, here: Standing
 
 function heightFaults(problem: Problem, load: Load, index: number, here: Standing[]): string[] {
   const level = load.levels[index];
-  if (!level || here.length === 0) return [];
+  if (!level) return [];
+  if (here.length === 0) {
+    const reach = level.baseMm + problem.topClearanceMm;
+    return isTopmost(load, index, level) && !(reach <= problem.usableHeightMm + FORGIVEN)
+      ? [
+          `nothing stands on it and it reaches ${mm(reach)} mm with the air above it, ${mm(problem.usableHeightMm)} are usable`,
+        ]
+      : [];
+  }
   const tallest = here.reduce((a, b) => (topOf(b) > topOf(a) ? b : a));
   const top = topOf(tallest);
   const faults: string[] = [];

@@ -1,9 +1,19 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { boundOf } from '../../server/kilns/packing/bound.ts';
+import {
+  areaWeight,
+  cellWeight,
+  floorOf,
+  itemsOf,
+  type Weight,
+} from '../../server/kilns/packing/bound-floor.ts';
+import { type Columns, mostInColumns } from '../../server/kilns/packing/bound-levels.ts';
+import { type Row, type Solver, solver } from '../../server/kilns/packing/bound-solver.ts';
 import { pack } from '../../server/kilns/packing/packing.ts';
 import type { Piece, Problem } from '../../server/kilns/packing/problem.ts';
 import { faultsOf } from '../../server/kilns/plan-check.ts';
+import { KILNS, chamber as kilnOf, queueOf } from '../bench/pack/instances.ts';
 
 /** Counts steps instead of time: the same every run. */
 const clock = () => 0;
@@ -169,6 +179,7 @@ const chamber = fc.record({
   posts: fc.constantFrom<Problem['posts'][]>(
     [],
     [{ heightMm: 60, count: 6 }],
+    Array.from({ length: 20 }, (_, i) => ({ heightMm: 30 + 10 * i, count: 999 })),
     [
       { heightMm: 50, count: 9 },
       { heightMm: 90, count: 6 },
@@ -208,7 +219,302 @@ describe('in a chamber', () => {
         const plan = pack(problem, { clock, bound });
         expect(faultsOf(problem, plan)).toEqual([]);
       }),
-      { numRuns: 25 },
+      { numRuns: 40 },
+    );
+  });
+});
+
+const always = () => true;
+
+/** Every choice of levels for one column, as how many levels of each class and the tallest of them. */
+function stacksOf({
+  heights,
+  costs,
+  room,
+  air,
+  mostLevels,
+}: Columns): { counts: number[]; tallest: number }[] {
+  const found: { counts: number[]; tallest: number }[] = [];
+  const add = (from: number, left: number, counts: number[], levels: number) => {
+    const tallest = counts.findLastIndex((count) => count > 0);
+    found.push({ counts, tallest });
+    for (let kind = from; kind >= 0 && levels < mostLevels; kind--)
+      if ((costs[kind] ?? room + 1) <= left)
+        add(
+          kind,
+          left - (costs[kind] ?? 0),
+          counts.map((count, k) => count + Number(k === kind)),
+          levels + 1,
+        );
+  };
+  for (let top = -1; top < heights.length; top++) {
+    const left = room - air - (heights[top] ?? 0);
+    if (left >= 0)
+      add(
+        heights.length - 1,
+        left,
+        heights.map((_, k) => Number(k === top)),
+        1,
+      );
+  }
+  return found;
+}
+
+/** The same question as `mostInColumns` with every choice of levels asked of a linear programme of its own. */
+function mostOfAll(columns: Columns, solve: Solver): number {
+  const stacks = stacksOf(columns);
+  const { heights, ware, holds, holdsMore, count } = columns;
+  let most = 0;
+  const seen = new Set<string>();
+  for (const [i, one] of stacks.entries())
+    for (const two of count === 1 ? [null] : stacks.slice(i)) {
+      const limits = heights.map((_, k) =>
+        [one, two].reduce((sum, stack) => {
+          const levels = stack?.counts.slice(k).reduce((a, b) => a + b, 0) ?? 0;
+          return sum + levels * holds + (stack && stack.tallest >= k ? holdsMore : 0);
+        }, 0),
+      );
+      if (seen.has(limits.join())) continue;
+      seen.add(limits.join());
+      const rows = limits.map(
+        (limit, k): Row => ({
+          terms: ware.flatMap(({ kind, size }, at): [number, number][] => (kind >= k ? [[at, size]] : [])),
+          most: limit,
+        }),
+      );
+      const programme = {
+        sense: 'Maximize' as const,
+        columns: ware.map(({ value }) => ({ cost: value, most: 1, whole: false })),
+        rows: rows.filter(({ terms }) => terms.length > 0),
+      };
+      most = Math.max(most, solve(programme, false, 1) ?? Number.NaN);
+    }
+  return most;
+}
+
+const columnsOf = fc
+  .record({
+    heights: fc.uniqueArray(fc.integer({ min: 2, max: 12 }), { minLength: 1, maxLength: 4 }),
+    ware: fc.array(
+      fc.record({
+        kind: fc.nat(3),
+        value: fc.integer({ min: 1, max: 9 }),
+        size: fc.double({ min: 0.05, max: 1.2, noNaN: true }),
+      }),
+      { minLength: 1, maxLength: 14 },
+    ),
+    count: fc.constantFrom(1, 1, 2),
+    room: fc.integer({ min: 6, max: 48 }),
+    holds: fc.constantFrom(0.5, 0.8, 1),
+    holdsMore: fc.constantFrom(0, 0, 0.2),
+    steps: fc.array(fc.integer({ min: 0, max: 4 }), { minLength: 4, maxLength: 4 }),
+    air: fc.integer({ min: 0, max: 3 }),
+    mostLevels: fc.constantFrom(1, 2, Number.POSITIVE_INFINITY),
+  })
+  .map(({ heights, ware, steps, ...rest }): Columns => {
+    heights.sort((a, b) => a - b);
+    // Costs never fall with height, some are the same, and the tallest may not carry at all.
+    let last = 0;
+    const costs = heights.map((height, k) => {
+      const step = steps[k] ?? 0;
+      last = step === 4 ? Number.POSITIVE_INFINITY : Math.max(last, height + step);
+      return last;
+    });
+    return {
+      ...rest,
+      // Pairs of columns are many: lower ones do.
+      room: rest.count > 1 ? Math.min(rest.room, 22) : rest.room,
+      heights,
+      costs,
+      ware: ware.map((each) => ({ ...each, kind: each.kind % heights.length })),
+    };
+  });
+
+describe('levels in columns', () => {
+  it('are worth what the best of all choices is', async () => {
+    const solve = await solver(() => null);
+    fc.assert(
+      fc.property(columnsOf, (columns) => {
+        expect(mostInColumns(columns, always)).toBeCloseTo(mostOfAll(columns, solve), 5);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('are worth no less when the search is cut short', () => {
+    fc.assert(
+      fc.property(columnsOf, fc.nat(20), (columns, looks) => {
+        let left = looks;
+        const short = mostInColumns(columns, () => left-- > 0);
+        expect(short).toBeGreaterThanOrEqual(mostInColumns(columns, always) - 1e-9);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it('of a real-shaped queue are worth what a plain walk through all choices found', () => {
+    // Each from a separate programme that filled all 663,387 choices of levels one after another, without any prices.
+    const found: [boxes: boolean, worth: 'volume' | 'count', most: number][] = [
+      [true, 'volume', 115.7787],
+      [true, 'count', 101.3165],
+      [false, 'volume', 112.2949],
+    ];
+    for (const [boxes, worth, most] of found) {
+      const [withBoxes, mixed] = KILNS;
+      const kiln = boxes ? withBoxes : mixed;
+      if (!kiln) throw new Error('There is no kiln.');
+      const problem = kilnOf(kiln, queueOf(150, 1, boxes), worth, false);
+      const items = itemsOf(problem);
+      const { of, full } = areaWeight(problem, floorOf(problem), items);
+      const heights = [...new Set(items.map(({ height }) => height))].sort((a, b) => a - b);
+      const ware = items.map(({ height, value }, i) => ({
+        kind: heights.indexOf(height),
+        value,
+        size: (of[i] ?? 0) / full,
+      }));
+      const costs = heights.map((height) => height + 12 + 15);
+      const rest = { count: 1, room: 665, holds: 1, holdsMore: 0, air: 40, mostLevels: 99 };
+      expect(mostInColumns({ ...rest, heights, ware, costs }, always)).toBeCloseTo(most, 3);
+    }
+  });
+
+  it('hold nothing half: two heights that do not go together are no mean of both', () => {
+    // One level of 10 or two of 4: prices alone see a bit of each.
+    const ware = [
+      { kind: 1, value: 10, size: 0.5 },
+      { kind: 0, value: 4, size: 1 },
+      { kind: 0, value: 4, size: 1 },
+    ];
+    const columns = {
+      heights: [4, 10],
+      ware,
+      count: 1,
+      room: 11,
+      holds: 1,
+      holdsMore: 0,
+      costs: [5, 11],
+      air: 1,
+      mostLevels: 9,
+    };
+    expect(mostInColumns(columns, always)).toBeCloseTo(12, 9);
+  });
+});
+
+describe('cells of round ware', () => {
+  const kilnWith = (shelf: Problem['shelf'], pieces: Piece[], pieceGapMm = 0): Problem => ({
+    ...flat(1, []),
+    shelf,
+    pieceGapMm,
+    pieces,
+  });
+  const disc = (id: number, diameterMm: number): Piece => ({
+    id: String(id),
+    footprint: { shape: 'circle', diameterMm },
+    heightMm: 10,
+  });
+  const box = (id: number, side: number): Piece => ({
+    id: String(id),
+    footprint: { shape: 'rectangle', widthMm: side, depthMm: side },
+    heightMm: 10,
+  });
+  const filled = (problem: Problem) => {
+    const weight = cellWeight(floorOf(problem), itemsOf(problem)) as Weight;
+    return weight.of.reduce((a, b) => a + b, 0) / weight.full;
+  };
+
+  it('leave the densest rows of equal circles as dense as they are, and no denser', () => {
+    // Rows shifted by half a circle, as tight as they go: a hexagon a circle, and waste along the edge alone.
+    const [rows, each, d] = [20, 20, 50];
+    const widthMm = (each + 0.5) * d;
+    const depthMm = d + ((rows - 1) * d * Math.sqrt(3)) / 2;
+    const pieces = Array.from({ length: rows * each }, (_, i) => disc(i, d));
+    const share = filled(kilnWith({ shape: 'rectangle', widthMm, depthMm }, pieces));
+    expect(share).toBeLessThanOrEqual(1);
+    expect(share).toBeGreaterThan(0.96);
+    expect(((Math.PI / 4) * rows * each * d ** 2) / (widthMm * depthMm)).toBeLessThan(share * 0.91);
+  });
+
+  it('allow for boxes that fill the holes between circles better than circles do', () => {
+    // A grid of circles turned by 45°, and in every hole the largest upright square: cells are octagons, not hexagons.
+    const [each, d] = [12, 100];
+    const side = d * (Math.SQRT2 - 1);
+    const pieces = [
+      ...Array.from({ length: (each + 1) ** 2 + each ** 2 }, (_, i) => disc(i, d)),
+      ...Array.from({ length: 2 * each * (each + 1) }, (_, i) => box(1000 + i, side)),
+    ];
+    const length = each * d * Math.SQRT2 + d;
+    const share = filled(kilnWith({ shape: 'rectangle', widthMm: length, depthMm: length }, pieces));
+    expect(share).toBeLessThanOrEqual(1);
+    expect(share).toBeGreaterThan(0.8);
+  });
+
+  it('never weigh more than what is known to fit: equal circles in a circle, and in a square', () => {
+    // Least R/r: E. Specht, "The best known packings of equal circles in a circle"; squares of n² circles by hand.
+    const round: [number, number][] = [
+      [2, 2],
+      [3, 2.1548],
+      [4, 2.4143],
+      [7, 3],
+      [19, 4.8638],
+      [37, 6.7588],
+      [61, 8.6613],
+      [91, 10.5665],
+    ];
+    for (const [n, ratio] of round)
+      for (const gap of [0, 6, 20]) {
+        // With a gap circles and shelf shrink by half of it.
+        const pieces = Array.from({ length: n }, (_, i) => disc(i, 100 - gap));
+        expect(
+          filled(kilnWith({ shape: 'round', diameterMm: 100 * ratio - gap }, pieces, gap)),
+        ).toBeLessThanOrEqual(1);
+      }
+    for (let n = 1; n <= 8; n++) {
+      const pieces = Array.from({ length: n * n }, (_, i) => disc(i, 50));
+      expect(filled(kilnWith({ shape: 'rectangle', widthMm: 50 * n, depthMm: 50 * n }, pieces))).toBeLessThan(
+        1,
+      );
+    }
+  });
+
+  it('never weigh more than what a plan puts on one shelf', () => {
+    const ware = fc.record({
+      round: fc.integer({ min: 0, max: 9 }),
+      size: fc.integer({ min: 30, max: 140 }),
+      depth: fc.integer({ min: 30, max: 120 }),
+    });
+    const shelves = fc.constantFrom<Problem['shelf'][]>(
+      { shape: 'round', diameterMm: 400 },
+      { shape: 'polygon', sides: 8, acrossFlatsMm: 380 },
+      { shape: 'polygon', sides: 5, acrossFlatsMm: 380 },
+      { shape: 'rectangle', widthMm: 420, depthMm: 300 },
+    );
+    fc.assert(
+      fc.property(
+        fc.array(ware, { minLength: 20, maxLength: 40 }),
+        shelves,
+        fc.constantFrom(0, 6),
+        (list, shelf, gap) => {
+          const pieces = list.map(
+            ({ round, size, depth }, i): Piece =>
+              round < 8
+                ? disc(i, size)
+                : {
+                    id: String(i),
+                    footprint: { shape: 'rectangle', widthMm: size, depthMm: depth },
+                    heightMm: 10,
+                  },
+          );
+          const problem = { ...kilnWith(shelf, pieces, gap), maxLoads: 1, iterations: 20, seed: 2 };
+          const standing = new Set(pack(problem, { clock }).loads[0]?.levels[0]?.pieces.map(({ id }) => id));
+          const weight = cellWeight(floorOf(problem), itemsOf(problem));
+          const total = pieces.reduce(
+            (sum, { id }, i) => sum + (standing.has(id) ? (weight?.of[i] ?? 0) : 0),
+            0,
+          );
+          expect(total).toBeLessThanOrEqual(weight?.full ?? 0);
+        },
+      ),
+      { numRuns: 20 },
     );
   });
 });

@@ -342,6 +342,16 @@ const mutations: Mutation[] = [
     (_, p) => Object.assign(p.bound, { loads: 0.5 }),
     /0.5 loads is no whole number/,
   ],
+  [
+    'a topmost shelf left bare in the air below the lid',
+    (q, p) => {
+      const top = p.loads[0]?.levels.at(-1);
+      if (!top) return;
+      top.pieces = [];
+      q.usableHeightMm = top.baseMm + 39;
+    },
+    /nothing stands on it and it reaches .* with the air above it/,
+  ],
   ['a wrong gap', (_, p) => Object.assign(p, { gap: 0.1 }), /The gap is given as 0.1, it is 0/],
   ['no time', (_, p) => Object.assign(p, { elapsedMs: -1 }), /-1 ms is no time/],
   ['no seed', (_, p) => Object.assign(p, { seed: 0.5 }), /0.5 is no seed/],

@@ -1,6 +1,7 @@
 import { boxWeights } from './bound-boxes.ts';
 import {
   areaWeight,
+  cellWeight,
   type Floor,
   floorOf,
   type Item,
@@ -9,6 +10,7 @@ import {
   standsAlone,
   type Weight,
 } from './bound-floor.ts';
+import { type Columns, mostInColumns } from './bound-levels.ts';
 import { type Column, type Programme, type Row, type Solver, solver } from './bound-solver.ts';
 import { type KeepOut, LIMIT_MS, type Plan, type Problem } from './problem.ts';
 
@@ -19,9 +21,13 @@ import { type KeepOut, LIMIT_MS, type Plan, type Problem } from './problem.ts';
 const SHARE = 0.25;
 /** Of the time left, for one try at the worth: the rest is for finer ones and the number of loads. */
 const FOR_VALUE = 0.6;
+/** Of all the time, for looking through levels; and how often it may go on where steps are counted instead. */
+const FOR_LEVELS = 0.9;
+const MOST_LOOKS = 1000;
 /** Classes of heights, at most: for loads; for worth one try after another. */
 const LOADS_CLASSES = 40;
 const VALUE_CLASSES = [16, 48];
+const LEVEL_CLASSES = 64;
 const MOST_WEIGHTS = { loads: 8, value: 3 };
 const MOST_PROPS = 40;
 const MOST_POINTS = 24;
@@ -55,6 +61,8 @@ interface Kiln {
   /** How many shelves the posts of each height carry in one load; null where that is never too few. */
   stock: number[] | null;
   solve: Solver;
+  /** Whether there is still time to look through levels. */
+  looksOn: () => boolean;
 }
 
 /** The pieces of one group with all weights that may matter, the heaviest first. */
@@ -62,6 +70,8 @@ interface Queue {
   items: Item[];
   weights: Weight[];
   area: Weight;
+  /** Where there is round ware. */
+  cells: Weight | null;
 }
 
 /**
@@ -74,7 +84,10 @@ export async function boundOf(problem: Problem, { clock, timeMs }: BoundOptions)
   const limit = timeMs ?? SHARE * (problem.timeLimitMs ?? LIMIT_MS);
   const end = clock() + limit;
   const solve = await solver(() => (problem.iterations === undefined ? end - clock() : null));
-  const kiln = kilnOf(problem, solve);
+  let looks = 0;
+  const looksOn = () =>
+    problem.iterations === undefined ? clock() < end - (1 - FOR_LEVELS) * limit : looks++ < MOST_LOOKS;
+  const kiln = kilnOf(problem, solve, looksOn);
   const items = itemsOf(problem);
   const groups = [...new Set(items.map(({ group }) => group))].map((group) =>
     items.filter((item) => item.group === group),
@@ -107,7 +120,7 @@ export async function boundOf(problem: Problem, { clock, timeMs }: BoundOptions)
 
 const worthOf = (items: Item[]) => items.reduce((total, { value }) => total + value, 0);
 
-function kilnOf(problem: Problem, solve: Solver): Kiln {
+function kilnOf(problem: Problem, solve: Solver, looksOn: Kiln['looksOn']): Kiln {
   const room = problem.usableHeightMm - (problem.floorPostMm ?? 0) - problem.shelfThicknessMm;
   const perShelf = problem.postsPerShelf ?? 3;
   const heights = [...new Set(problem.posts.map(({ heightMm }) => heightMm))].sort((a, b) => a - b);
@@ -139,6 +152,7 @@ function kilnOf(problem: Problem, solve: Solver): Kiln {
     props: fit,
     stock: scarce && fit.length <= MOST_PROPS ? carried : null,
     solve,
+    looksOn,
   };
 }
 
@@ -164,17 +178,19 @@ function fitsAlone(kiln: Kiln, item: Item, spare: number): 'yes' | 'no' | 'perha
 
 function queueOf({ problem, floor, props }: Kiln, items: Item[]): Queue {
   const area = areaWeight(problem, floor, items);
+  const cells = cellWeight(floor, items);
   const sizes = [...new Set(items.map(({ width, depth }) => Math.min(width, depth) / 2))].sort(
     (a, b) => a - b,
   );
   const weights = [
     area,
+    ...(cells ? [cells] : []),
     ...spaced(sizes, MOST_POINTS).map((inside) => pointWeight(floor, items, inside)),
     ...boxWeights(floor, items, MOST_BOXES, props.length > 0 ? WORK.levels : WORK.level),
   ];
   const fills = ({ of, full, half }: Weight) =>
     of.reduce((a, b) => a + b, 0) / Math.max(full, 2 * half, NOISE);
-  return { items, area, weights: weights.sort((a, b) => fills(b) - fills(a)) };
+  return { items, area, cells, weights: weights.sort((a, b) => fills(b) - fills(a)) };
 }
 
 /** At most so many of a sorted list, evenly spread, the first and the last among them. */
@@ -213,8 +229,9 @@ function leastLoads(kiln: Kiln, queue: Queue): number {
 function levelsOf({ problem, props, room }: Kiln, least: number): number {
   const carrier = props.find(({ sum }) => sum - problem.clearanceMm + NOISE >= least);
   const step = (carrier?.sum ?? room + NOISE) + problem.shelfThicknessMm;
-  // A topmost shelf may be left bare: then only shelves and posts need to fit.
-  const most = Math.max((room - problem.topClearanceMm - least) / step + 1, room / step);
+  // A topmost shelf may be left bare, but not nearer to the lid.
+  const free = room - problem.topClearanceMm;
+  const most = Math.max((free - least) / step + 1, free / step);
   return Math.max(1, Math.floor(most + NOISE));
 }
 
@@ -237,21 +254,71 @@ function roughLoads(kiln: Kiln, { items, weights }: Queue): number {
 function mostValue(kiln: Kiln, queue: Queue, loads: number): number {
   const worth = worthOf(queue.items);
   let most = Math.min(worth, filled(kiln, queue, loads));
+  const finish = () =>
+    queue.items.every(({ value }) => Number.isInteger(value)) ? Math.floor(most + NOISE) : most;
   const tighten = (classes: number, whole: boolean, part: number) => {
     const optimum = kiln.solve(programmeOf(kiln, queue, loads, classes), whole, part);
     if (optimum !== null) most = Math.min(most, optimum * (1 + NOISE) + NOISE);
   };
+  if (most < worth) most = Math.min(most, inColumns(kiln, queue, loads) * (1 + NOISE) + NOISE);
   tighten(VALUE_CLASSES.at(-1) ?? 1, false, 1);
-  // Fine classes say more, coarse ones sooner; none says anything where everything may fit.
+  // Where posts are few or ware stacks, rows that columns know nothing of may say more yet. Fine classes say more,
+  // coarse ones sooner; none says anything where everything may fit.
+  if (!kiln.stock && queue.items.every(({ share }) => share === 1)) return finish();
   for (const classes of VALUE_CLASSES) if (most < worth) tighten(classes, true, FOR_VALUE);
-  return queue.items.every(({ value }) => Number.isInteger(value)) ? Math.floor(most + NOISE) : most;
+  return finish();
+}
+
+/**
+ * The most worth by floor area and the heights that levels may have: bound-levels.ts. Half shelves make two columns.
+ * Infinite where there is no time for it.
+ */
+function inColumns(kiln: Kiln, { items, area, cells }: Queue, loads: number): number {
+  const { problem, props, room } = kiln;
+  if (!kiln.looksOn()) return Number.POSITIVE_INFINITY;
+  const heights = spaced(
+    [...new Set(items.map(({ height }) => height))].sort((a, b) => a - b),
+    LEVEL_CLASSES,
+  );
+  const kinds = items.map(({ height }) => heights.findLastIndex((each) => each <= height));
+  const costs = heights.map((height) => {
+    const prop = props.find(({ sum }) => sum - problem.clearanceMm + NOISE >= height);
+    return prop ? prop.sum + problem.shelfThicknessMm : Number.POSITIVE_INFINITY;
+  });
+  const columnsBy = ({ of, full, half, fullPosts, halfPosts }: Weight): Columns => {
+    const split = kiln.floor.half !== null;
+    const bare = split ? Math.max(half, full / 2) : full;
+    const holds = (split ? Math.max(half - halfPosts, (full - fullPosts) / 2) : full - fullPosts) / bare;
+    return {
+      heights,
+      ware: items.map(({ value }, i) => ({ kind: kinds[i] ?? 0, value, size: (of[i] ?? 0) / bare })),
+      count: loads * (split ? 2 : 1),
+      room,
+      holds,
+      holdsMore: 1 - holds,
+      costs,
+      air: problem.topClearanceMm,
+      mostLevels: Math.min(
+        problem.maxLevels ?? Number.POSITIVE_INFINITY,
+        split ? Number.POSITIVE_INFINITY : (problem.shelves?.full ?? Number.POSITIVE_INFINITY),
+      ),
+    };
+  };
+  const ways = [area, cells].filter((weight) => weight !== null && weight.full > 0) as Weight[];
+  // Prices alone tell which weight says more here; that one is looked through.
+  const rough = ways.map((weight) => {
+    const columns = columnsBy(weight);
+    return { columns, most: mostInColumns(columns, () => false) };
+  });
+  rough.sort((a, b) => a.most - b.most);
+  const [first] = rough;
+  return first ? Math.min(first.most, mostInColumns(first.columns, kiln.looksOn)) : 0;
 }
 
 /** The most worth that fits by floor area times height alone, pieces cut as wanted: there without any solver. */
 function filled({ room, problem }: Kiln, { items, area }: Queue, loads: number): number {
   const { full, half } = area;
-  const air = Math.min(problem.topClearanceMm, problem.clearanceMm + problem.shelfThicknessMm);
-  let left = Math.max(full, 2 * half) * Math.max(0, room - air) * loads;
+  let left = Math.max(full, 2 * half) * Math.max(0, room - problem.topClearanceMm) * loads;
   const sizes = items.map(({ rise, value }, i) => ({ value, size: (area.of[i] ?? 0) * rise }));
   sizes.sort((a, b) => b.value * a.size - a.value * b.size);
   let total = 0;
@@ -372,8 +439,7 @@ function programmeOf(kiln: Kiln, queue: Queue, loads: number | null, most: numbe
     rows.push({ terms: [...mine.map((each): [number, number] => [each.at, each.tau]), [at, -1]], most: 0 });
     rows.push({ terms: [[at, 1], ...mine.map((each): [number, number] => [each.at, top - room])], most: 0 });
   }
-  for (const { part, at } of topmost) height.push([at, count[part] * top]);
-  perLoad(height, room);
+  perLoad(height, room - top);
   for (const least of classes) {
     perLoad(
       [

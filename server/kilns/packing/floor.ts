@@ -334,7 +334,9 @@ export class Floor implements Placer {
         const dy = y - (this.by[j] as number);
         const farY = ey + (this.bd[j] as number) + (this.br[j] as number);
         if (dy > farY || dy < -farY) continue;
-        this.cross(i + 1, j + 1);
+        if (this.bw[i] === 0 && this.bd[i] === 0 && this.bw[j] === 0 && this.bd[j] === 0)
+          this.crossRounds(i, j);
+        else this.cross(i + 1, j + 1);
       }
     }
   }
@@ -432,6 +434,25 @@ export class Floor implements Placer {
       }
     }
     if (one === OUTLINE && this.slants) this.crossSlants(same, vC, vD, hC, hD, cC, cD);
+  }
+
+  /** The same for two that are round all round: most of them are. */
+  private crossRounds(i: number, j: number): void {
+    const x1 = this.bx[i] as number;
+    const y1 = this.by[i] as number;
+    const r1 = this.br[i] as number;
+    const r2 = this.br[j] as number;
+    const dx = (this.bx[j] as number) - x1;
+    const dy = (this.by[j] as number) - y1;
+    const far = r1 + r2;
+    const dd = dx * dx + dy * dy;
+    if (dd > far * far || dd === 0) return;
+    const a = (dd + r1 * r1 - r2 * r2) / (2 * dd);
+    const sq = (r1 * r1) / dd - a * a;
+    if (sq < 0) return;
+    const h = Math.sqrt(sq);
+    this.consider(x1 + a * dx + h * dy, y1 + a * dy - h * dx);
+    this.consider(x1 + a * dx - h * dy, y1 + a * dy + h * dx);
   }
 
   /** Slanting lines of the outline with each other or with what is given. */

@@ -43,8 +43,13 @@ export interface Wish {
 const EAGER = [0.7, 0.8, 0.9, 1, 1.15] as const;
 /** Fuller shelves of mixed ware are not worth a try at shifting, and how long one takes. */
 const DENSEST = 0.9;
+/** Shares of the rules by which places are chosen, one after another in sum. */
+const STRAIGHT = {
+  boxes: { slanting: 0.25, any: 0.85, outwards: 0.85 },
+  mixed: { slanting: 0.45, any: 0.6, outwards: 0.85 },
+};
 const SWEEPS = 100;
-const MOST_FAILURES = 12;
+const MOST_FAILURES = 6;
 
 /** Fills single shelves: picks by worth, places by size, then tries what is left. */
 export class Shelves {
@@ -81,7 +86,7 @@ export class Shelves {
     if (units.length === 0 && kept.length === 0) return null;
     const placer = this.placers[wish.part];
     const obstacles = obstaclesOf(this.chamber, wish);
-    placer.clear(obstacles, wish.baseMm, this.rule());
+    placer.clear(obstacles, wish.baseMm, this.rule(wish.part));
     let area = 0;
     for (const { unit, x, y, turned } of kept) {
       placer.put(x, y, turned ? unit.hd : unit.hw, turned ? unit.hw : unit.hd, unit.r);
@@ -160,7 +165,7 @@ export class Shelves {
     const x = Float64Array.from(all, (spot) => spot.x);
     const y = Float64Array.from(all, (spot) => spot.y);
     if (!squeeze(region, obstacles, chamber.gap, shapes, x, y, SWEEPS)) return null;
-    placer.clear(obstacles, wish.baseMm, this.rule());
+    placer.clear(obstacles, wish.baseMm, this.rule(wish.part));
     for (let k = 0; k < all.length; k++) {
       const { hw, hd, r } = shapes[k] as Shape;
       const height = (all[k] as Spot).unit.heightMm;
@@ -208,24 +213,29 @@ export class Shelves {
     return sum;
   }
 
-  private rule(): Rule {
+  private rule(part: Part): Rule {
     const { random } = this;
     const rule = { ax: 0, ay: 0, q: 0, fit: Math.floor(random() * 5), angle: random() * 2 * Math.PI };
     const way = random();
-    if (this.chamber.regions.full.isBox ? way < 0.85 : way < 0.4) {
+    const region = this.chamber.regions[part];
+    // Upright boxes want to stand in rows; among round ware any slant is as good, and most are better.
+    const mixed = this.placers[part] instanceof Floor;
+    const straight = mixed ? STRAIGHT.mixed : STRAIGHT.boxes;
+    if (way < straight.any) {
       const angle =
-        way < 0.25 ? rule.angle : Math.floor(random() * 4) * (Math.PI / 2) + 0.03 * (random() - 0.5);
+        way < straight.slanting
+          ? rule.angle
+          : Math.floor(random() * 4) * (Math.PI / 2) + 0.03 * (random() - 0.5);
       rule.ax = Math.cos(angle);
       rule.ay = Math.sin(angle);
-    } else if (way < 0.75) {
-      rule.q = -1;
-      rule.ax = 0.1 * Math.cos(rule.angle);
-      rule.ay = 0.1 * Math.sin(rule.angle);
-    } else {
-      rule.q = 1;
-      rule.ax = 20 * Math.cos(rule.angle);
-      rule.ay = 20 * Math.sin(rule.angle);
+      return rule;
     }
+    // From the middle outwards or from the outline inwards.
+    rule.q = way < straight.outwards ? -1 : 1;
+    const pull = rule.q < 0 ? 0.1 : 20;
+    const { x0, y0, x1, y1 } = region.box;
+    rule.ax = pull * Math.cos(rule.angle) - rule.q * (x0 + x1);
+    rule.ay = pull * Math.sin(rule.angle) - rule.q * (y0 + y1);
     return rule;
   }
 }
