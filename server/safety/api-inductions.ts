@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { whole } from '../core/json.ts';
-import { briefingBody, holdBriefing } from './service/briefings.ts';
-import { giveInductions, inductionsForm, listInductions } from './service/inductions.ts';
+import { briefingBody, findBriefing, holdBriefing, strikeOutBriefing } from './service/briefings.ts';
+import { giveInductions, inductionsForm, listInductions, strikeOutForm } from './service/inductions.ts';
 import { VERBS } from './settings.ts';
 
 const words = z.string();
@@ -64,5 +64,20 @@ export const inductionEndpoints: Endpoint[] = [
         .meta({ description: 'Codes of buckets that children in this class keep away from' }),
     }),
     run: (act, { body }) => holdBriefing(act, body),
+  }),
+  write({
+    path: '/briefings/:number/strike-out',
+    permission: 'briefings.hold',
+    summary:
+      'Strikes out a briefing that was not held as it stands: it stays, with who and why, and counts no longer',
+    params: z.object({ number: whole(1, 999_999_999) }),
+    body: strikeOutForm,
+    answer: z.object({ number: z.int(), struckOut: z.object({ by: words, reason: words }) }),
+    status: 200,
+    async run(act, { params: { number }, body }) {
+      await strikeOutBriefing(act, number, body);
+      const { struckBy, reason } = await findBriefing(act, number);
+      return { number, struckOut: { by: struckBy ?? '', reason: reason ?? '' } };
+    },
   }),
 ];

@@ -1,5 +1,12 @@
 import { get, post, type Route } from '../core/routes.ts';
-import { saveBriefing, showBriefing, showBriefings, showNewBriefing } from './actions/briefings.tsx';
+import {
+  saveBriefing,
+  saveStrikeOutBriefing,
+  showBriefing,
+  showBriefings,
+  showNewBriefing,
+  showStrikeOutBriefing,
+} from './actions/briefings.tsx';
 import {
   saveInductions,
   saveStrikeOut,
@@ -24,6 +31,8 @@ export const inductionRoutes: Route[] = [
   get('/safety/briefings/new', 'briefings.hold', (visit) => showNewBriefing(visit)),
   post('/safety/briefings/new', 'briefings.hold', saveBriefing),
   get('/safety/briefings/:number', 'safety.see', showBriefing),
+  get('/safety/briefings/:number/strike-out', 'briefings.hold', (visit) => showStrikeOutBriefing(visit)),
+  post('/safety/briefings/:number/strike-out', 'briefings.hold', saveStrikeOutBriefing),
 
   get('/safety/settings', 'safety.settings', (visit) => showSafetySettings(visit)),
   post('/safety/settings', 'safety.settings', saveSettingsForm),

@@ -160,6 +160,20 @@ export const briefings = pgTable(
   (t) => [uniqueIndex('briefings_number').on(t.number), index('briefings_day').on(t.heldOn)],
 );
 
+/** Append-only: a briefing that was not held as it stands, by whom it was struck out, and why. */
+export const briefingStrikes = pgTable('briefing_strikes', {
+  briefingId: reference('briefing_id')
+    .primaryKey()
+    .references(() => briefings.id, { onDelete: 'restrict' }),
+  by: reference('by')
+    .notNull()
+    .references(() => people.id, { onDelete: 'restrict' }),
+  at: instant('at').notNull(),
+  noteId: reference('note_id')
+    .notNull()
+    .references(() => safetyNotes.id, { onDelete: 'restrict' }),
+});
+
 /** Something that comes round again. */
 export const duties = pgTable('duties', {
   id: identity(),

@@ -440,6 +440,56 @@ describe('a class', () => {
     expect((await findBriefing(readAs(s, technician), last + 1)).roster).toEqual(['Falk']);
   });
 
+  const held = async (who: Person): Promise<number> => {
+    const body = { className: 'Slip <b>class</b>', heads: 1, heldOn: day(), roster: ['Hanno'] };
+    return (await s.api(who, 'POST', '/briefings', body)).json().number;
+  };
+
+  it('is struck out once by whoever held it within a day, and stays with who and why', async () => {
+    const code = await s.aBucket();
+    const teacher = await s.aPerson('member', 'Juno');
+    const held = await s.submit(teacher, '/safety/briefings/new', { ...fields(), buckets: code });
+    const place = String(held.headers.location).split('?')[0] as string;
+    expect((await s.visit(teacher, place)).body).toContain(`${place}/strike-out`);
+    expect((await s.visit(member, place)).body).not.toContain('strike-out');
+    expect((await s.visit(member, `${place}/strike-out`)).statusCode).toBe(403);
+    const strike = (who: Person, reason: string) => s.submit(who, `${place}/strike-out`, { reason });
+    expect((await strike(member, 'Not mine')).statusCode).toBe(403);
+    expect((await strike(teacher, ' ')).statusCode).toBe(422);
+    expect((await s.visit(teacher, place)).body).toContain('What to do now');
+    expect((await strike(teacher, 'Wrong <b>day</b>')).headers.location).toBe(`${place}?done=struck-out`);
+    for (const who of [teacher, technician]) expect((await strike(who, 'Again')).statusCode).toBe(409);
+    const page = (await s.visit(member, place)).body;
+    expect(page).toContain('Wrong &lt;b>day&lt;/b>');
+    expect(page).not.toContain('What to do now');
+    expect(page).not.toContain(`/buckets/${code}`);
+    const list = (await s.visit(member, '/safety/briefings')).body;
+    expect(list).toContain('Struck out by Juno: Wrong &lt;b>day');
+    expect(list).toMatch(/<tr class="struck"/);
+    expect((await s.visit(technician, '/safety/briefings/99999/strike-out')).statusCode).toBe(404);
+  });
+
+  it('is struck out by technicians at any time, by its teacher for a day, over the API too', async () => {
+    const number = await held(member);
+    const strike = (who: Person, body: object = { reason: 'Nobody came' }) =>
+      s.api(who, 'POST', `/briefings/${number}/strike-out`, body);
+    s.clock.forward(DAY + 1);
+    expect((await strike(member)).statusCode).toBe(403);
+    expect((await strike(technician, {})).statusCode).toBe(422);
+    const answers = await Promise.all([strike(technician), strike(manager), strike(technician)]);
+    expect(answers.map(({ statusCode }) => statusCode).sort()).toEqual([200, 409, 409]);
+    const { struckBy, reason } = await findBriefing(readAs(s, member), number);
+    expect([struckBy === 'Wren' || struckBy === 'Maro', reason]).toEqual([true, 'Nobody came']);
+    expect((await s.api(technician, 'POST', '/briefings/99999/strike-out', { reason: 'x' })).statusCode).toBe(
+      404,
+    );
+    const last = await held(member);
+    s.clock.forward(DAY);
+    expect((await s.api(member, 'POST', `/briefings/${last}/strike-out`, { reason: 'x' })).statusCode).toBe(
+      200,
+    );
+  });
+
   it('over the API answers its number, and refuses what is no list of names', async () => {
     const body = { className: 'Youth', heads: 3, hasChildren: true, heldOn: day(), roster: ['Gero'] };
     const answer = await s.api(member, 'POST', '/briefings', body);

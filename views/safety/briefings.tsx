@@ -3,7 +3,7 @@ import { shownDay } from '../../server/core/wall-time.ts';
 import type { Briefing, BriefingRow, ClassBucket } from '../../server/safety/service/briefings.ts';
 import { Beside, Check, Field, Form, NumberField, Submit, TextArea } from '../ui/field.tsx';
 import { Chip } from '../ui/icons.tsx';
-import { Empty, Facts, Flash, Notice, Panel } from '../ui/panel.tsx';
+import { Empty, Facts, Flash, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Caution } from './parts.tsx';
 import { Ticks } from './ticks.tsx';
@@ -37,27 +37,28 @@ export function BriefingsPage({ briefings, next }: ListProps) {
               { label: 'Heads', number: true, keepLabel: true },
               { label: 'By' },
               { label: 'Buckets' },
+              { label: 'Wrong?', wraps: true },
             ]}
-            rows={briefings.map(({ number, className, heldOn, heads, hasChildren, by, bucketCodes }) => ({
-              key: number,
+            rows={briefings.map((briefing) => ({
+              key: briefing.number,
+              struck: briefing.struckBy !== null,
               cells: [
-                <a href={`/safety/briefings/${number}`}>{className}</a>,
-                shownDay(heldOn),
-                hasChildren ? `${heads}, with children` : heads,
-                by,
-                bucketCodes.join(' '),
+                <a href={`/safety/briefings/${briefing.number}`}>{briefing.className}</a>,
+                shownDay(briefing.heldOn),
+                briefing.hasChildren ? `${briefing.heads}, with children` : briefing.heads,
+                briefing.by,
+                briefing.bucketCodes.join(' '),
+                <Wrong briefing={briefing} />,
               ],
             }))}
           />
         </Panel>
       )}
-      {next !== null && (
-        <p>
-          <a class="plain" href={`/safety/briefings?before=${next}`}>
-            Older ones
-          </a>
-        </p>
-      )}
+      <Pages
+        newest={null}
+        older={next === null ? null : `/safety/briefings?before=${next}`}
+        olderWords="Older ones"
+      />
       <p>
         <a href="/safety">Back to safety</a>
       </p>
@@ -65,6 +66,22 @@ export function BriefingsPage({ briefings, next }: ListProps) {
     </>
   );
 }
+
+function Wrong({
+  briefing: { number, className, struckBy, reason, mayStrikeOut },
+}: {
+  briefing: BriefingRow;
+}) {
+  if (struckBy !== null) return <>{struckOutWords(struckBy, reason)}</>;
+  if (!mayStrikeOut) return null;
+  return (
+    <a class="plain" href={`/safety/briefings/${number}/strike-out`}>
+      Strike out<span class="hidden-text"> {className}</span>
+    </a>
+  );
+}
+
+const struckOutWords = (by: string, reason: string | null): string => `Struck out by ${by}: ${reason ?? ''}`;
 
 interface NewProps {
   buckets: ClassBucket[];
@@ -131,39 +148,27 @@ export function NewBriefingPage({ buckets, childAge, form, today, newKey }: NewP
 interface Props {
   briefing: Briefing;
   childAge: number;
-  done: boolean;
+  done: string | null;
 }
 
 export function BriefingPage({ briefing, childAge, done }: Props) {
-  const { number, className, heads, hasChildren, heldOn, by, bucketCodes, roster, notForChildren } = briefing;
+  const { number, className, heads, hasChildren, heldOn, by, bucketCodes, roster } = briefing;
+  const { struckBy, reason, mayStrikeOut } = briefing;
   return (
     <>
-      {done && <Flash words="Written down." />}
+      {done && <Flash words={done} />}
       <h1>{className}</h1>
       <p class="soft">Briefing {number}</p>
-      {notForChildren.length > 0 && (
-        <Notice title="Not for children" tone="ask-technician">
+      {struckBy === null ? (
+        <WhatToDo briefing={briefing} childAge={childAge} />
+      ) : (
+        <Notice title="Struck out" tone="do-not-use">
           <p>
-            There were some under {childAge} in this class, and a notice keeps children from{' '}
-            {notForChildren.join(', ')}. Nobody under {childAge} dips there: dip for them.
+            By {struckBy}: <q>{reason}</q>
           </p>
+          <p>It counts no longer. Brief the class again before anybody dips.</p>
         </Notice>
       )}
-      <Notice title="What to do now">
-        <p>
-          You dip, or stand beside whoever does, and record it under your own name: once for the whole class
-          at each bucket.
-        </p>
-        {bucketCodes.length > 0 && (
-          <p class="to-dip">
-            {bucketCodes.map((code) => (
-              <a key={code} class="plain" href={`/buckets/${code}`}>
-                {code}
-              </a>
-            ))}
-          </p>
-        )}
-      </Notice>
       <Panel>
         <Facts
           items={[
@@ -192,8 +197,83 @@ export function BriefingPage({ briefing, childAge, done }: Props) {
           </>
         )}
       </Panel>
+      {mayStrikeOut && (
+        <p>
+          <a class="plain" href={`/safety/briefings/${number}/strike-out`}>
+            Strike it out
+          </a>
+        </p>
+      )}
       <p>
         <a href="/safety/briefings">Back to briefings</a>
+      </p>
+      <Caution />
+    </>
+  );
+}
+
+function WhatToDo({ briefing, childAge }: Pick<Props, 'briefing' | 'childAge'>) {
+  const { bucketCodes, notForChildren } = briefing;
+  return (
+    <>
+      {notForChildren.length > 0 && (
+        <Notice title="Not for children" tone="ask-technician">
+          <p>
+            There were some under {childAge} in this class, and a notice keeps children from{' '}
+            {notForChildren.join(', ')}. Nobody under {childAge} dips there: dip for them.
+          </p>
+        </Notice>
+      )}
+      <Notice title="What to do now">
+        <p>
+          You dip, or stand beside whoever does, and record it under your own name: once for the whole class
+          at each bucket.
+        </p>
+        {bucketCodes.length > 0 && (
+          <p class="to-dip">
+            {bucketCodes.map((code) => (
+              <a key={code} class="plain" href={`/buckets/${code}`}>
+                {code}
+              </a>
+            ))}
+          </p>
+        )}
+      </Notice>
+    </>
+  );
+}
+
+interface StrikeOutProps {
+  briefing: Briefing;
+  form: FormState;
+  newKey: string;
+}
+
+export function StrikeOutBriefingPage({ briefing, form, newKey }: StrikeOutProps) {
+  const { number, className, heldOn, by, struckBy } = briefing;
+  const at = `/safety/briefings/${number}`;
+  return (
+    <>
+      <h1>Strike out a briefing</h1>
+      <p class="narrow">
+        {className}, briefing {number}, held on {shownDay(heldOn)} by {by}. It stays on the list, crossed
+        through, and counts no longer.
+      </p>
+      {struckBy === null ? (
+        <Form action={`${at}/strike-out`} form={form} idempotencyKey={newKey}>
+          <TextArea
+            name="reason"
+            label="What was wrong with it"
+            hint="Everybody here reads this: no names of students."
+            maxlength={300}
+          />
+          <Submit label="Strike it out" />
+        </Form>
+      ) : (
+        <Empty title={`Struck out by ${struckBy}`} />
+      )}
+      <p>
+        <a href={at}>Back to the briefing</a>
       </p>
       <Caution />
     </>

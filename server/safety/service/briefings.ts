@@ -2,17 +2,22 @@ import { z } from 'zod';
 import { listBuckets } from '../../buckets/service/index.ts';
 import type { Act, Read } from '../../core/actor.ts';
 import { lastRecord, record } from '../../core/audit.ts';
-import { Invalid, NotFound } from '../../core/errors.ts';
+import { DAY } from '../../core/clock.ts';
+import { unlessTaken } from '../../core/database.ts';
+import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { code, count, day, flag, text } from '../../core/forms.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
 import { studioDay } from '../../core/session.ts';
 import { namesIn } from '../induction.ts';
 import * as store from '../store/briefings.ts';
 import { insertNote } from '../store/notes.ts';
+import type { strikeOutForm } from './inductions.ts';
 import { noticesAtBucket } from './notices.ts';
 
 const MOST_HEADS = 100;
 const NAME_LENGTH = 80;
+/** How long whoever held a briefing may strike it out alone, as at the buckets. */
+const OWN_SLIP = DAY;
 
 export const briefingBody = z.strictObject({
   className: text(80),
@@ -112,16 +117,28 @@ export async function holdBriefing(
 const HELD = 'briefing.held';
 const PAGE = 50;
 
-export type BriefingRow = store.BriefingRow;
+export interface BriefingRow extends store.BriefingRow {
+  /** Whether it stands and whoever asks may strike it out now. */
+  mayStrikeOut: boolean;
+}
 
-/** Every class, the latest first, without the names of who was in it. */
+const isOwn = ({ actor }: Read, { byId }: store.BriefingRow): boolean => byId === actor.id;
+const keepsRecords = ({ actor }: Read): boolean => may(actor.role, 'inductions.give');
+
+const withRight = (read: Read, row: store.BriefingRow): BriefingRow => ({
+  ...row,
+  mayStrikeOut:
+    row.struckBy === null && (keepsRecords(read) || (isOwn(read, row) && read.now <= row.at + OWN_SLIP)),
+});
+
+/** Every class, the latest first, without the names of who was in it: struck out ones too, with why. */
 export async function listBriefings(
   read: Read,
   { before = null }: { before?: number | null } = {},
 ): Promise<{ briefings: BriefingRow[]; next: number | null }> {
   mustBeAllowed(read.actor, 'safety.see');
   const rows = await store.listBriefings(read.tx, { before, limit: PAGE + 1 });
-  const briefings = rows.slice(0, PAGE);
+  const briefings = rows.slice(0, PAGE).map((row) => withRight(read, row));
   return { briefings, next: rows.length > PAGE ? (briefings.at(-1)?.number ?? null) : null };
 }
 
@@ -136,15 +153,48 @@ export async function findBriefing(read: Read, number: number): Promise<Briefing
   mustBeAllowed(read.actor, 'safety.see');
   const row = await store.findBriefing(read.tx, number);
   if (!row) throw new NotFound('There is no briefing with this number.');
-  const isTheirs = row.byId === read.actor.id || may(read.actor.role, 'inductions.give');
   const [names, held] = await Promise.all([
-    isTheirs ? store.rosterOf(read.tx, number) : null,
+    isOwn(read, row) || keepsRecords(read) ? store.rosterOf(read.tx, number) : null,
     lastRecord(read.tx, HELD, `briefing:${number}`),
   ]);
   const kept = held?.details.notForChildren;
   return {
-    ...row,
+    ...withRight(read, row),
     roster: names === null ? null : namesIn(names),
     notForChildren: typeof kept === 'string' ? kept.split(' ').filter((one) => one !== '') : [],
   };
+}
+
+/**
+ * A briefing for whoever means to strike it out; one that is struck out already tells them so.
+ * @throws Forbidden for somebody else's, and for one's own after a day
+ */
+export async function findToStrikeOut(read: Read, number: number): Promise<Briefing> {
+  mustBeAllowed(read.actor, 'briefings.hold');
+  const briefing = await findBriefing(read, number);
+  if (briefing.struckBy === null && !briefing.mayStrikeOut)
+    throw new Forbidden(
+      'You can strike out what you wrote down yourself in the last 24 hours. Ask a technician for the rest.',
+    );
+  return briefing;
+}
+
+/**
+ * Strikes out a briefing that was not held as it stands; it stays, with the reason.
+ * @throws Forbidden as above, and Conflict when it is struck out already
+ */
+export async function strikeOutBriefing(
+  act: Act,
+  number: number,
+  { reason }: z.output<typeof strikeOutForm>,
+): Promise<void> {
+  const { id, struckBy } = await findToStrikeOut(act, number);
+  const already = new Conflict('This is struck out already.');
+  if (struckBy !== null) throw already;
+  const noteId = await insertNote(act.tx, reason);
+  await unlessTaken(
+    store.insertStrike(act.tx, { briefingId: id, by: act.actor.id, at: act.now, noteId }),
+    already,
+  );
+  await record(act, 'briefing.struck-out', `briefing:${number}`);
 }

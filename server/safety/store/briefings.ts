@@ -1,9 +1,13 @@
-import { count, desc, eq, lt, sql } from 'drizzle-orm';
+import { aliasedTable, count, desc, eq, lt, sql } from 'drizzle-orm';
+import type { Instant } from '../../core/clock.ts';
 import type { Executor, Tx } from '../../core/database.ts';
 import { people } from '../../core/schema.ts';
-import { briefings, safetyNotes } from '../schema.ts';
+import { briefingStrikes, briefings, safetyNotes } from '../schema.ts';
+
+const striker = aliasedTable(people, 'striker');
 
 const columns = {
+  id: briefings.id,
   number: briefings.number,
   className: briefings.className,
   heads: briefings.heads,
@@ -13,15 +17,37 @@ const columns = {
   byId: briefings.by,
   by: people.name,
   at: briefings.at,
+  struckBy: striker.name,
+  reason: safetyNotes.text,
 };
 
 const listed = (db: Executor) =>
-  db.select(columns).from(briefings).innerJoin(people, eq(people.id, briefings.by));
+  db
+    .select(columns)
+    .from(briefings)
+    .innerJoin(people, eq(people.id, briefings.by))
+    .leftJoin(briefingStrikes, eq(briefingStrikes.briefingId, briefings.id))
+    .leftJoin(striker, eq(striker.id, briefingStrikes.by))
+    .leftJoin(safetyNotes, eq(safetyNotes.id, briefingStrikes.noteId));
 
 /** A briefing without the names of its class. */
-export type BriefingRow = Awaited<ReturnType<typeof listed>>[number];
+export interface BriefingRow {
+  id: number;
+  number: number;
+  className: string;
+  heads: number;
+  hasChildren: boolean;
+  heldOn: string;
+  bucketCodes: string[];
+  byId: number;
+  by: string;
+  at: Instant;
+  /** Who struck it out, and why; null while it stands. */
+  struckBy: string | null;
+  reason: string | null;
+}
 
-/** The latest first. */
+/** The latest first: struck out ones too, with why. */
 export async function listBriefings(
   db: Executor,
   { before, limit }: { before: number | null; limit: number },
@@ -57,4 +83,9 @@ export async function insertBriefing(
   const number = (held?.held ?? 0) + 1;
   await tx.insert(briefings).values({ ...row, number });
   return number;
+}
+
+/** Strikes one out; a second strike of the same briefing breaks the primary key. */
+export async function insertStrike(tx: Tx, row: typeof briefingStrikes.$inferInsert): Promise<void> {
+  await tx.insert(briefingStrikes).values(row);
 }
