@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type FieldError, Invalid } from './errors.ts';
+import { moneyText, plainMoney, typedMoney } from './money.ts';
 import { mass, toKg, toLitres, type UnitSystem, volume } from './units.ts';
 import { fromWallTime } from './wall-time.ts';
 
@@ -29,6 +30,37 @@ export const count = (min: number, max: number) => {
   const range = `A whole number from ${min} to ${max}.`;
   return z.int({ error: range }).min(min, range).max(max, range);
 };
+
+/** Whole minor units of the studio's currency; in a form it is typed as people write money, '4.86'. */
+export const money = (min: number, max: number) => {
+  const range = `Between ${min} and ${max} minor units.`;
+  return z
+    .int({ error: 'An amount as a whole number of minor units.' })
+    .min(min, range)
+    .max(max, range)
+    .meta({ 'x-unit': 'money' });
+};
+
+/** A decimal number that is kept as it is written, such as a rate '3.5', with at most so many decimals; not below 0. */
+export const decimal = (places: number) => {
+  const example =
+    places === 0 ? 'A whole number such as 35.' : `A number such as 3.5, at most ${places} decimals.`;
+  return z
+    .string({ error: example })
+    .trim()
+    .refine((text) => !/^[1-9]\d{0,2},\d{3}$/.test(text), 'Write 1234 or 1.234: a comma could mean either.')
+    .transform((text) => text.replace(',', '.'))
+    .refine((text) => new RegExp(`^\\d{1,12}(?:\\.\\d{1,${Math.max(places, 1)}})?$`).test(text), example)
+    .refine((text) => places > 0 || !text.includes('.'), example)
+    .transform(withoutNoughts);
+};
+
+/** '03.50' → '3.5' */
+const withoutNoughts = (decimal: string): string =>
+  decimal
+    .replace(/^0+(?=\d)/, '')
+    .replace(/(\.\d*?)0+$/, '$1')
+    .replace(/\.$/, '');
 
 export const flag = () => z.boolean({ error: 'Yes or no.' });
 
@@ -108,36 +140,50 @@ export type Typed = Record<string, string | string[] | undefined>;
 export interface FormSetting {
   units: UnitSystem;
   timeZone: string;
+  /** The studio's, ISO 4217. */
+  currency: string;
 }
 
 /**
  * Reads a submitted form by the schema its JSON twin uses: numbers with comma or point, empty fields as absent,
- * ticks as booleans, litres and kilograms in the person's units, studio time as an instant. Throws `Invalid`.
+ * ticks as booleans, litres and kilograms in the person's units, money in the studio's currency as minor units, studio
+ * time as an instant. Throws `Invalid`.
  */
 export function readForm<S extends z.ZodType>(schema: S, typed: Typed, setting: FormSetting): z.output<S> {
   const value = fromTyped(schema, typed, setting);
-  if (setting.units === 'metric') return parse(schema, value);
   try {
     return parse(schema, value);
   } catch (error) {
-    throw error instanceof Invalid ? inQuartsAndPounds(error, shapeFor(schema, typed)) : error;
+    throw error instanceof Invalid ? asTheyWrite(error, shapeFor(schema, typed), setting) : error;
   }
 }
 
-/** The same refusal with the limits of its amounts as this person measures them. */
-function inQuartsAndPounds({ errors }: Invalid, shape: Record<string, z.ZodType>): Invalid {
+/** The same refusal with the limits of its amounts as this person measures and pays them. */
+function asTheyWrite(
+  { errors }: Invalid,
+  shape: Record<string, z.ZodType>,
+  { units, currency }: FormSetting,
+): Invalid {
   return new Invalid(
     errors.map(({ path, message }) => {
-      const field = shape[path];
+      const [name = '', item] = path.split('.');
+      const named = shape[name];
+      const field = named && item !== undefined && kindOf(named) === 'array' ? elementOf(named) : named;
       const unit = field && unitOf(field);
-      if (!field || (unit !== 'L' && unit !== 'kg') || !message.startsWith('Between'))
+      if (!field || (unit !== 'money' && (units === 'metric' || (unit !== 'L' && unit !== 'kg'))))
         return { path, message };
+      if (!message.startsWith('Between'))
+        return { path, message: unit === 'money' ? moneyHint(currency) : message };
       const { minValue, maxValue } = core(field) as z.ZodNumber;
-      const shown = unit === 'L' ? volume : mass;
-      return { path, message: `Between ${shown(minValue ?? 0, 'us')} and ${shown(maxValue ?? 0, 'us')}.` };
+      const shown = (value: number) =>
+        unit === 'money' ? moneyText(BigInt(value), currency) : (unit === 'L' ? volume : mass)(value, units);
+      return { path, message: `Between ${shown(minValue ?? 0)} and ${shown(maxValue ?? 0)}.` };
     }),
   );
 }
+
+const moneyHint = (currency: string): string =>
+  `An amount such as ${plainMoney(486n, currency)}. Leave out the comma of thousands.`;
 
 function fromTyped(schema: z.ZodType, typed: Typed, setting: FormSetting): Record<string, unknown> {
   const shape = shapeFor(schema, typed);
@@ -167,11 +213,17 @@ function fromTyped(schema: z.ZodType, typed: Typed, setting: FormSetting): Recor
   return value;
 }
 
+const MOST = Number.MAX_SAFE_INTEGER;
+
 const NO_SUCH_TIME = Symbol('no such time');
 
 function fromText(field: z.ZodType, raw: string, setting: FormSetting): unknown {
   switch (kindOf(field)) {
     case 'number': {
+      if (unitOf(field) === 'money') {
+        const minor = typedMoney(raw, setting.currency);
+        return minor === null ? raw : Math.max(-MOST, Math.min(MOST, Number(minor)));
+      }
       const number = Number(raw.trim().replace(/\s/g, '').replace(',', '.'));
       const unit = unitOf(field);
       if (unit === 'L') return toLitres(number, setting.units);

@@ -146,7 +146,8 @@ export class Visit {
   }
 
   get formSetting(): FormSetting {
-    return { units: this.caller.units, timeZone: this.studio.timeZone };
+    const { timeZone, currency } = this.studio;
+    return { units: this.caller.units, timeZone, currency };
   }
 
   form<S extends z.ZodType>(schema: S, typed = this.typed): z.output<S> {

@@ -2,12 +2,14 @@ import { z } from 'zod';
 import type { Studio } from '../core/actor.ts';
 import { Invalid } from '../core/errors.ts';
 import { choice, email, type FormSetting, text } from '../core/forms.ts';
+import { currencies } from '../core/money.ts';
+import { SCOPE_NAMES } from '../core/policy.ts';
 import { isTimeZone } from '../core/wall-time.ts';
 import { isCommonPassword } from './common-passwords.ts';
 import { passwordProblem } from './password-rules.ts';
 
-/** For forms of people who are not known yet; none of these has a quantity or a time in it. */
-export const NOBODY_YET: FormSetting = { units: 'metric', timeZone: 'UTC' };
+/** For forms of people who are not known yet; none of these has a quantity, an amount or a time in it. */
+export const NOBODY_YET: FormSetting = { units: 'metric', timeZone: 'UTC', currency: 'EUR' };
 
 const ROLES = ['member', 'technician', 'manager'] as const;
 
@@ -23,7 +25,7 @@ const timeZone = () =>
 const currency = () =>
   z
     .string({ error: 'Choose a currency.' })
-    .refine((code) => Intl.supportedValuesOf('currency').includes(code), 'Choose a currency from the list.');
+    .refine((code) => currencies().includes(code), 'Choose a currency from the list.');
 
 export const setUpForm = z.object({
   setupKey: text(100),
@@ -49,6 +51,9 @@ const TOKEN_DAYS = { '30': 30, '90': 90, '365': 365, never: null } as const;
 export const tokenForm = z.object({
   name: text(60),
   expires: choice(['30', '90', '365', 'never']).transform((chosen) => TOKEN_DAYS[chosen]),
+  may: choice(['everything', ...SCOPE_NAMES])
+    .default('everything')
+    .transform((chosen) => (chosen === 'everything' ? null : [chosen])),
 });
 export const revokeForm = z.object({ name: text(60) });
 

@@ -20,7 +20,7 @@ const read = (who: Person = technician): Read => ({
 });
 /** A kiln as its own form would send it back. */
 const commandFrom = (opened: kilns.KilnToEdit) =>
-  readKiln(typedFrom(opened), { units: 'metric', timeZone: 'Europe/London' });
+  readKiln(typedFrom(opened), { units: 'metric', timeZone: 'Europe/London', currency: 'GBP' });
 const note = (code: string, command: kilns.CareCommand) =>
   s.as(technician, (act) => kilns.noteCare(act, code, command));
 

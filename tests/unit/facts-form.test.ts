@@ -13,7 +13,7 @@ import {
 import { HAZARD_CLASSES } from '../../server/materials/hazards.ts';
 import { PUBLISHED } from '../../server/materials/published.ts';
 
-const setting = { units: 'metric', timeZone: 'Europe/London' } as const;
+const setting = { units: 'metric', timeZone: 'Europe/London', currency: 'GBP' } as const;
 const BASE: Typed = { name: 'Blue stone', density: '3,6', classification: 'unknown' };
 const CLASSED: Typed = { ...BASE, classification: 'classified', source: 'A sheet of 2024.' };
 

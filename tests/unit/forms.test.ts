@@ -15,8 +15,8 @@ import {
   text,
 } from '../../server/core/forms.ts';
 
-const metric = { units: 'metric', timeZone: 'Europe/London' } as const;
-const us = { units: 'us', timeZone: 'America/New_York' } as const;
+const metric = { units: 'metric', timeZone: 'Europe/London', currency: 'GBP' } as const;
+const us = { units: 'us', timeZone: 'America/New_York', currency: 'USD' } as const;
 
 function errorsOf(work: () => unknown): { path: string; message: string }[] {
   try {

@@ -1,4 +1,5 @@
 import type { ComponentChildren } from 'preact';
+import { moneyText } from '../../server/core/money.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { coolingRead } from '../../server/kilns/calendar.ts';
@@ -10,7 +11,7 @@ import { Act } from '../ui/verdict.tsx';
 import { LevelPlan, levelTitle } from './level-plan.tsx';
 import { type Floor, floorsOf } from './load-geometry.ts';
 import { LoadStateIcon } from './load-state.tsx';
-import { forecastWords, hoursText, listed, moneyText, percent } from './load-words.ts';
+import { forecastWords, hoursText, listed, percent } from './load-words.ts';
 import { floorWords, type Look, mm, pieceCount } from './plan-parts.tsx';
 
 /** Where a level is drawn on the page of its load. */
@@ -105,7 +106,7 @@ export function estimateFacts({ load, estimate }: LoadPage, reader: LoadReader):
     ['To empty it', `${range(coolHours)} after the last step, estimate`],
     ['Energy and cost', load.kiln.power === 'gas' && 'gas: not metered here'],
     ['Energy', kWh !== null && `about ${Math.round(kWh)} kWh, estimate`],
-    ['Cost', costMinor !== null && `about ${moneyText(costMinor, reader.currency)}, estimate`],
+    ['Cost', costMinor !== null && `about ${moneyText(BigInt(costMinor), reader.currency)}, estimate`],
     ['Power', load.kiln.kilowatts !== null && `${load.kiln.kilowatts} kW at full power`],
   ];
   return facts.filter((fact): fact is [string, string] => fact[1] !== false);

@@ -25,13 +25,6 @@ export const percent = (share: number): string => `${Math.round(100 * share)} %`
 /** '9 h', '9.5 h' */
 export const hoursText = (hours: number): string => `${Math.round(hours * 2) / 2} h`;
 
-/** Minor units as money of this currency, such as '£12.40'. */
-export function moneyText(minor: number, currency: string): string {
-  const money = new Intl.NumberFormat('en-GB', { style: 'currency', currency });
-  const digits = money.resolvedOptions().maximumFractionDigits ?? 2;
-  return money.format(minor / 10 ** digits);
-}
-
 export const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** 'a, b and c' */

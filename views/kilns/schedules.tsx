@@ -1,3 +1,4 @@
+import { moneyText } from '../../server/core/money.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { KilnReader } from '../../server/kilns/actions/kiln-reader.ts';
@@ -12,7 +13,6 @@ import { Empty, Facts, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { CurvePlot } from './curve-plot.tsx';
-import { moneyText } from './load-words.ts';
 
 const KIND_WORDS: Record<FiringKind, string> = {
   bisque: 'Bisque',
@@ -182,7 +182,7 @@ function estimateWords(
   const drawn = [
     power === 'gas' && 'gas: not metered here',
     kWh !== null && `${Math.round(kWh)} kWh`,
-    costMinor !== null && moneyText(costMinor, currency),
+    costMinor !== null && moneyText(BigInt(costMinor), currency),
   ].filter((part) => part !== false);
   const cold = `cold enough to empty ${from === to ? to : `${from} to ${to}`} h after the end`;
   return [drawn.join(', '), cold].filter(Boolean).join('; ');

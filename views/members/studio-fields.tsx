@@ -1,4 +1,5 @@
 import type { Studio } from '../../server/core/actor.ts';
+import { currencies } from '../../server/core/money.ts';
 import { Choice, Select } from '../ui/field.tsx';
 
 export const UNIT_OPTIONS = [
@@ -30,7 +31,7 @@ export const CurrencySelect = () => (
     label="Currency"
     hint="Fees are kept in it. It cannot be changed later."
     none="Choose a currency"
-    options={Intl.supportedValuesOf('currency').map((code) => ({ value: code, label: currencyName(code) }))}
+    options={currencies().map((code) => ({ value: code, label: currencyName(code) }))}
   />
 );
 

@@ -105,8 +105,7 @@ export const recordVerb = (visit: Visit, verb: Verb): Promise<Answer> =>
       if (!person) return go(path);
       if (verb.form && visit.typed.card !== undefined) return go(`${path}?as=${person.handle}`);
       const given = Object.fromEntries(verb.fields.map((name) => [name, visit.typed[name]]));
-      const { units, timeZone } = stand.reader;
-      const body = readForm(KINDS[verb.kind].body, { ...given, ...verb.fixed }, { units, timeZone });
+      const body = readForm(KINDS[verb.kind].body, { ...given, ...verb.fixed }, stand.formSetting);
       const done = await visit.act(async (act) => {
         const { event, bucket } = await recordAct(act, code, verb.kind, body as never);
         return `${bucket.code}.${event.number}`;

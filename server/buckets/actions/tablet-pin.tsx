@@ -50,7 +50,7 @@ export const showNote = (visit: Visit, form: FormState = emptyForm()): Promise<A
 
 export const keepNote = (visit: Visit): Promise<Answer> =>
   pinned(visit, showNote, (stand) => {
-    const body = readForm(KINDS.notes.body, { note: visit.typed.note }, stand.reader);
+    const body = readForm(KINDS.notes.body, { note: visit.typed.note }, stand.formSetting);
     return (act, code) => recordAct(act, code, 'notes', body);
   });
 
@@ -60,7 +60,7 @@ export const showUse = (visit: Visit, form: FormState = emptyForm()): Promise<An
 export const changeUse = (visit: Visit): Promise<Answer> =>
   pinned(visit, showUse, (stand) => {
     const { state, reason } = visit.typed;
-    const body = readForm(KINDS.service.body, { state, reason }, stand.reader);
+    const body = readForm(KINDS.service.body, { state, reason }, stand.formSetting);
     return (act, code) => recordAct(act, code, 'service', body);
   });
 
@@ -96,9 +96,14 @@ const pinned = (
     },
   );
 
-async function withPin(visit: Visit, { device }: Stand, person: AtTablet, work: Work): Promise<Answer> {
+async function withPin(
+  visit: Visit,
+  { device, formSetting }: Stand,
+  person: AtTablet,
+  work: Work,
+): Promise<Answer> {
   const { services, now } = visit;
-  const { pin } = readForm(pinForm, visit.typed, { units: person.actor.units, timeZone: 'UTC' });
+  const { pin } = readForm(pinForm, visit.typed, formSetting);
   const actor: Actor = await provePin(services, person, device, pin, now);
   const done = await visit.act(async (act) => {
     const { event, bucket } = await work(act, visit.param('code'));

@@ -3,6 +3,7 @@ import { WhoPage } from '../../../views/buckets/tablet-who.tsx';
 import type { Read, Studio } from '../../core/actor.ts';
 import type { Device } from '../../core/device.ts';
 import { NotFound, Unauthorised } from '../../core/errors.ts';
+import type { FormSetting } from '../../core/forms.ts';
 import { type Answer, type Idle, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { type AtTablet, findAtTablet, findByScan, listNames } from '../../members/service/tablet.ts';
@@ -17,6 +18,8 @@ export interface Stand {
   /** Sees what a member sees; nobody acts with it. */
   read: Read;
   reader: Reader;
+  /** How a form that is typed here is read. */
+  formSetting: FormSetting;
 }
 
 export function standAt({ request, services, now }: Visit): Stand {
@@ -42,6 +45,7 @@ export function standAt({ request, services, now }: Visit): Stand {
       now,
       key: randomSecret(),
     },
+    formSetting: { units: studio.units, timeZone: studio.timeZone, currency: studio.currency },
   };
 }
 

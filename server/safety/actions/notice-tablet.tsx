@@ -41,7 +41,7 @@ export const readTabletNotice = (visit: Visit): Promise<Answer> =>
       if (!person) return go(`${bucket}/notices/${number}`);
       const as = `?as=${person.handle}`;
       if (visit.typed.card !== undefined) return go(`${bucket}/notices/${number}${as}`);
-      const { pin, version } = readForm(readForms, visit.typed, stand.reader);
+      const { pin, version } = readForm(readForms, visit.typed, stand.formSetting);
       const actor = await provePin(visit.services, person, stand.device, pin, visit.now);
       await visit.act((act) => readNotice(act, number, version), actor);
       return go(`${bucket}${as}`);
