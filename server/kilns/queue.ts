@@ -223,7 +223,7 @@ export interface Prospect {
  * @param usual from `usualShare`
  */
 export function prospect(
-  ready: readonly Queued[],
+  ready: readonly Pick<Queued, 'number' | 'asPacked' | 'waitingSince' | 'wantedBy'>[],
   chamber: number,
   usual: number,
   setting: QueueSetting,
@@ -245,7 +245,7 @@ export function prospect(
             ? 'Enough for a load.'
             : `Enough for ${Math.floor(share)} loads.`,
     });
-  const oldest = ready.reduce<Queued | null>(
+  const oldest = ready.reduce<(typeof ready)[number] | null>(
     (old, one) => ((one.waitingSince ?? now) < (old?.waitingSince ?? now) ? one : old),
     null,
   );

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
-import { day, flag } from '../core/forms.ts';
+import { count, day, flag } from '../core/forms.ts';
 import { whole } from '../core/json.ts';
 import { commandOf } from './facts-form.ts';
 import { label } from './hazards.ts';
@@ -121,6 +121,13 @@ function wholeJson({ material, recipes }: materials.MaterialPage): z.input<typeo
   };
 }
 
+const editBody = materials.materialBody.extend({
+  basedOn: count(0, 2 ** 31 - 2)
+    .optional()
+    .meta({
+      description: 'The version that this was written from: refused with 409 where a later one exists',
+    }),
+});
 const byId = z.object({ id: whole(1, 2 ** 31 - 1) });
 const written = z.object({ id: num, version: num });
 
@@ -153,9 +160,10 @@ export const registerEndpoints: Endpoint[] = [
     permission: 'materials.edit',
     summary: 'What is known of a material from now on, all of it: a new version, the earlier ones stay',
     params: byId,
-    body: materials.materialBody,
+    body: editBody,
     answer: written,
-    run: (act, { params, body }) => materials.saveMaterial(act, params.id, commandOf(body)),
+    run: (act, { params, body: { basedOn, ...body } }) =>
+      materials.saveMaterial(act, params.id, commandOf(body), basedOn),
   }),
   write({
     path: '/materials/:id/retired',

@@ -2,6 +2,8 @@
 export interface Material {
   name: string;
   density: number;
+  /** The studio does not use it any more. */
+  isRetired?: boolean;
 }
 
 /**
@@ -53,6 +55,12 @@ export function withOrdinary(own: Material[]): Material[] {
   const known = new Set(own.map(({ name }) => lower(name)));
   const others = ORDINARY.filter(({ name }) => !known.has(lower(name)));
   return [...own, ...others].sort((a, b) => compare(a.name, b.name));
+}
+
+/** Those that a new recipe is offered: what is used no more is left out, but for what this recipe is made of. */
+export function onOffer(materials: Material[], used: readonly string[] = []): Material[] {
+  const kept = new Set(used.map(lower));
+  return materials.filter(({ name, isRetired }) => !isRetired || kept.has(lower(name)));
 }
 
 /** The density of a material by whatever case its name is typed in; undefined when it is not known. */

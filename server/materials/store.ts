@@ -103,9 +103,15 @@ async function materialIds(tx: Executor, lines: RecipeLine[]): Promise<Map<strin
   return new Map(rows.map((row) => [row.name, row.id]));
 }
 
-export async function knownMaterials(db: Executor): Promise<{ name: string; density: number }[]> {
+export async function knownMaterials(
+  db: Executor,
+): Promise<{ name: string; density: number; isRetired: boolean }[]> {
   return db
-    .select({ name: materials.name, density: materials.densityGCm3 })
+    .select({
+      name: materials.name,
+      density: materials.densityGCm3,
+      isRetired: sql<boolean>`${materials.retiredAt} is not null`,
+    })
     .from(materials)
     .orderBy(asc(sql`lower(${materials.name})`));
 }

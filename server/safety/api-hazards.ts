@@ -142,9 +142,10 @@ const answer = z.object({
   hStatements: z.array(words).meta({ description: 'Without those that another one includes' }),
   pStatements: z.array(words).meta({ description: 'At most six' }),
   texts: z.record(words, words).meta({ description: 'Of the statements, by code' }),
-  supplement: z
-    .array(words)
-    .meta({ description: 'What a label adds: EUH208 for sensitisers below their limit' }),
+  supplement: z.array(words).meta({
+    description:
+      'What a label adds: EUH208 for sensitisers below their limit, the share of unknown acute toxicity',
+  }),
   unknown: z.array(words).meta({ description: 'What is not known, and so not in the result' }),
   notes: z.array(words).meta({ description: 'What was worked out and makes no class, or is not worked out' }),
   acute: z.array(

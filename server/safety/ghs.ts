@@ -35,7 +35,7 @@ export interface Mixture extends Label {
   /** In the order of `HAZARD_CLASSES`, one of a kind; acute toxicity one a route, STOT SE 3 one an effect. Beside
    * STOT 1 stands STOT 2 for other organs, beside Carc. 1 by inhalation Carc. 2 by any route. */
   classes: Found[];
-  /** Statements that a label adds beside those of its classes. */
+  /** Sentences that a label adds beside those of its classes: EUH208, and the share of unknown acute toxicity. */
   supplement: string[];
   /** Sentences on what is not known, and so not in the result. */
   unknown: string[];
@@ -101,7 +101,7 @@ export function classify(input: MixtureInput): Mixture {
     rules,
     classes,
     ...label(classes),
-    supplement: elicitation(ingredients, rules, form),
+    supplement: [...elicitation(ingredients, rules, form), ...toxicity.unknown],
     unknown: [...unknown, ...toxicity.unknown],
     notes,
     acute: toxicity.mixtures,

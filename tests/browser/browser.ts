@@ -107,7 +107,7 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
  * Opens a browser window of its own at a site, signed in as somebody, paired as a tablet, or neither. It closes with
  * its test, which then sees its faults; one that stays is for tests to share, and they look at its faults themselves.
  */
-type Door = (
+export type Door = (
   site: string,
   way: Way,
   person?: Pick<Person, 'cookie'>,
@@ -149,9 +149,9 @@ export class Visitor {
     });
   }
 
-  /** From here on, these answers are part of the journey. */
+  /** From here on, these answers are part of the journey, and no other refusals. */
   expectRefusals(...statuses: number[]): void {
-    for (const status of statuses) this.#refusals.add(status);
+    this.#refusals = new Set(statuses);
   }
 
   /** Does `work`, which asks for something, while no answer comes back; `sent` lets the asking arrive. */

@@ -278,6 +278,30 @@ describe('the register', () => {
     expect((await visit(member, '/materials')).body).toContain('Bought no more');
   });
 
+  it('a retired one is offered to no new recipe, and stays in the one it is in, which says so', async () => {
+    const id = await write({ name: 'Gone spar', density: '2.6' });
+    await write({ name: 'Kept spar', density: '2.6' });
+    const { recipeId } = await as(technician, (act) =>
+      createRecipe(act, 'Of gone spar', {
+        lines: [{ material: 'gone SPAR', parts: 10, density: 2.6 }],
+        hasSolubles: false,
+      }),
+    );
+    const forms = ['/recipes/new', `/recipes/${recipeId}/revise`];
+    const offered = (name: string) =>
+      Promise.all(
+        forms.map(async (url) => (await visit(technician, url)).body.includes(`<option value="${name}">`)),
+      );
+    expect(await offered('Gone spar')).toEqual([true, true]);
+    await submit(technician, `/materials/${id}/retire`, { key: key(), retired: 'yes' });
+    expect(await offered('Gone spar')).toEqual([false, true]);
+    expect(await offered('Kept spar')).toEqual([true, true]);
+    const page = await visit(technician, `/recipes/${recipeId}/revise`);
+    expect(page.body).toContain('Used no more: Gone spar. It stays in this recipe');
+    const fields = { key: key(), material1: 'Gone spar', parts1: '12' };
+    expect((await submit(technician, `/recipes/${recipeId}/revise`, fields)).statusCode).toBe(303);
+  });
+
   it.each([
     '/materials/new',
     '/materials/common',
@@ -525,6 +549,19 @@ describe('over the API', () => {
       null,
       [],
     ]);
+  });
+
+  it('what somebody else wrote meanwhile is not written over unseen, where the program says what it read', async () => {
+    const { id } = (await api(technician, 'POST', '/materials', { ...body, name: 'Two programs' })).json();
+    const edit = (supplier: string, basedOn?: unknown) =>
+      api(technician, 'POST', `/materials/${id}`, { ...body, name: 'Two programs', supplier, basedOn });
+    expect((await edit('Millpond', 1)).json()).toEqual({ id, version: 2 });
+    const late = await edit('Upstream', 1);
+    expect([late.statusCode, late.json().errors?.[0]?.path]).toEqual([409, 'basedOn']);
+    expect((await factsOf(read(), id)).supplier).toBe('Millpond');
+    expect((await edit('Upstream', 7)).statusCode).toBe(409);
+    expect((await edit('Upstream')).json()).toEqual({ id, version: 3 });
+    for (const odd of [-1, 1.5, 'one', 2 ** 40]) expect((await edit('Upstream', odd)).statusCode).toBe(422);
   });
 
   it.each<[string, object, string]>([

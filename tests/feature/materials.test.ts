@@ -187,7 +187,11 @@ test('a new version leaves the old one, and every bucket that holds it, as they 
 
 test('a material is known from the recipe that first named it', async () => {
   await write({ name: 'Local', material1: 'Brook clay', parts1: '100', density1: '2.48' });
-  expect(await listMaterials(read())).toContainEqual({ name: 'Brook clay', density: 2.48 });
+  expect(await listMaterials(read())).toContainEqual({
+    name: 'Brook clay',
+    density: 2.48,
+    isRetired: false,
+  });
   const id = await write({ name: 'Local again', material1: 'BROOK CLAY', parts1: '10' });
   expect((await findRecipe(read(), id)).current.solidsDensity).toBeCloseTo(2.48, 9);
 });

@@ -422,6 +422,28 @@ it('the hazard label names what may set off an allergy below its limit', async (
   expect(await label()).not.toContain('EUH208');
   await knowMaterial(material, name, [SENS], { limitPercent: 50 });
   expect(await label()).toContain(`EUH208: Contains ${name}. May produce an allergic reaction.`);
+  const number = await aNotice({ bucket: code, title: 'An allergen' });
+  const printed = (await s.visit(s.people.member, `/notices/${number}/print`)).body;
+  expect(printed).toContain(`EUH208: Contains ${name}. May produce an allergic reaction.`);
+});
+
+it('the hazard label and the printed notice say of how much the acute toxicity is not known', async () => {
+  const { code, material, name } = await aBucketOf([SENS]);
+  const number = await aNotice({ bucket: code, title: 'Who knows' });
+  const looks = () =>
+    Promise.all(
+      [`/buckets/${code}/label?size=hazard`, `/notices/${number}/print?size=a5`].map(
+        async (path) => (await s.visit(s.people.technician, path)).body,
+      ),
+    );
+  const words = '10 % of the mixture consists of ingredients of unknown acute toxicity.';
+  for (const body of await looks()) expect(body).not.toContain('unknown acute toxicity');
+  await s.as(s.people.technician, (act) =>
+    saveMaterial(act, material, { name, density: 3, facts: { ...UNKNOWN, classification: 'unknown' } }),
+  );
+  for (const body of await looks()) expect(body).toContain(words);
+  const room = await aNotice({ scope: 'room', room: 'Attic' });
+  expect((await s.visit(s.people.member, `/notices/${room}/print`)).statusCode).toBe(200);
 });
 
 it('nobody is asked to read what hangs on a retired bucket', async () => {

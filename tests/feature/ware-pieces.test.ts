@@ -19,6 +19,7 @@ import {
   leaveLoad,
   listOwn,
   listWaiting,
+  listWaitingSizes,
   lockPieces,
   MOVE_PATHS,
   makeClass,
@@ -26,6 +27,7 @@ import {
   movePieces,
   moveRefusal,
   namelessShelf,
+  type PieceNow,
   pieceHistory,
   registerForm,
   registerFound,
@@ -72,6 +74,12 @@ const one = async (command: Record<string, unknown> = {}, person = member): Prom
   const [number] = await somePieces(s, person, { clay, ...command });
   return number as number;
 };
+
+/** Pieces as the kilns first ask for them. */
+const inShort = (pieces: readonly PieceNow[]) =>
+  pieces.map(({ number, next, isReady, waitingSince, wantedBy, asPacked }) => ({
+    ...{ number, next, isReady, waitingSince, wantedBy, asPacked },
+  }));
 
 describe('registering', () => {
   it('gives each piece of a batch a number of its own, without gaps, and the sizes of its form', async () => {
@@ -452,7 +460,7 @@ describe('whose a piece is', () => {
     const { numbers } = await s.as(technician, (act) => registerFound(act, command, picture));
     const [number] = numbers as [number];
     await expect(see(number)).rejects.toThrow(NotFound);
-    const shelf = await s.as(member, (act) => namelessShelf(act));
+    const { shelf } = await s.as(member, (act) => namelessShelf(act));
     expect(shelf.find((piece) => piece.number === number)).toMatchObject({
       looks: 'bisque',
       isClaimed: false,
@@ -465,6 +473,27 @@ describe('whose a piece is', () => {
     expect((await words(member))[0]).toBe(`Piece ${number} is yours now.`);
     await expect(s.as(other, (act) => claimPiece(act, number, {}))).rejects.toThrow(NotFound);
     await expect(s.as(other, (act) => claimPiece(act, 2 ** 31 - 1, {}))).rejects.toThrow(NotFound);
+  });
+
+  it('the shelf without names comes page by page, the newest first, each piece once', async () => {
+    const command = foundForm.parse({ form: 'bowl', looks: 'bisque', place: 'long shelf' });
+    const picture = await photo();
+    for (let i = 0; i < 62; i++) await s.as(technician, (act) => registerFound(act, command, picture));
+    const seen: number[] = [];
+    let pages = 0;
+    for (let before: number | undefined; ; pages++) {
+      const { shelf, next } = await s.as(member, (act) => namelessShelf(act, before));
+      seen.push(...shelf.map(({ number }) => number));
+      if (next === null) break;
+      before = next;
+    }
+    expect(pages).toBe(1);
+    expect(new Set(seen).size).toBe(seen.length);
+    expect(seen).toEqual([...seen].sort((a, b) => b - a));
+    const first = await s.visit(member, '/ware/found');
+    const older = first.body.match(/href="(\/ware\/found\?before=\d+)"/)?.[1] ?? '';
+    expect((await s.visit(member, older)).body).toMatch(/href="\/ware\/found">\s*Newest/);
+    expect((await s.visit(member, '/ware/found?before=1e9x')).statusCode).toBe(200);
   });
 
   it('may not be given to nobody, to two, or to a name that two people have', async () => {
@@ -619,6 +648,10 @@ describe('in and out of loads', () => {
     ]);
     const waiting = await own.as(own.people.technician, (act) => listWaiting(act, bisque));
     expect(waiting).toHaveLength(3);
+    const [dated] = await dryPieces(own, own.people.member, { clay: soft, wantedBy: '2030-01-31' });
+    const short = await own.as(own.people.technician, (act) => listWaitingSizes(act));
+    expect(short.find(({ number }) => number === dated)?.wantedBy).toBe('2030-01-31');
+    expect(short).toEqual(inShort(await own.as(own.people.technician, (act) => listWaiting(act))));
   });
 });
 
@@ -659,6 +692,8 @@ it('whatever is done in whatever order, every piece is in one place and its row 
             if (!(error instanceof Conflict || error instanceof Invalid)) throw error;
           });
         }
+        const waiting = await own.as(wren, (act) => listWaiting(act));
+        expect(await own.as(wren, (act) => listWaitingSizes(act))).toEqual(inShort(waiting));
         for (const piece of await own.as(wren, (act) => findOwn(act, numbers))) {
           expect(STAGES).toContain(piece.stage);
           expect(piece.stage === 'in-load').toBe(piece.load !== null);

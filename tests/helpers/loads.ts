@@ -21,6 +21,7 @@ import {
   registerForm,
   registerPieces,
 } from '../../server/ware/service/index.ts';
+import { whenFileIsDone } from './closing.ts';
 import type { Person, Studio } from './studio.ts';
 
 let serial = 0;
@@ -79,6 +80,10 @@ let group = 0;
 
 /** A firing group that no other test of the file has, of those that a clay of `aClay` stands. */
 export const ownGroup = (): Firing => {
+  if (group === 0)
+    whenFileIsDone(async () => {
+      group = 0;
+    });
   const cone = CONES.slice(0, CONES.indexOf('9'))[group++];
   if (cone === undefined) throw new Error('more tests than cones');
   return { ...GLAZE, cone };

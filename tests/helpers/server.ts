@@ -1,4 +1,4 @@
-import { chmod, mkdtemp, rm } from 'node:fs/promises';
+import { chmod, mkdtemp, rm, statfs } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import postgres from 'postgres';
@@ -29,7 +29,7 @@ export default async function start(project: TestProject): Promise<() => Promise
 }
 
 async function bundled() {
-  const dataDir = await mkdtemp(join(tmpdir(), 'wareboard-test-'));
+  const dataDir = await mkdtemp(join(await quickPlace(), 'wareboard-test-'));
   // Postgres runs as another account when the tests run as root.
   await chmod(dataDir, 0o755);
   const server = await startBundled({ dataDir, mark: 'test', fsync: false });
@@ -43,6 +43,16 @@ async function bundled() {
       await rm(dataDir, { recursive: true, force: true });
     },
   };
+}
+
+/** Memory where there is plenty: a database is a thousand files, copied in 30 ms there and in 500 ms on some disks. */
+async function quickPlace(): Promise<string> {
+  const memory = '/dev/shm';
+  const free = await statfs(memory).then(
+    ({ bavail, bsize }) => bavail * bsize,
+    () => 0,
+  );
+  return free > 4 * 2 ** 30 ? memory : tmpdir();
 }
 
 async function inContainer() {

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { FastifyInstance, InjectOptions, LightMyRequestResponse } from 'fastify';
 import postgres from 'postgres';
-import { afterAll, inject } from 'vitest';
+import { inject } from 'vitest';
 import { buildApp } from '../../server/app.ts';
 import type { KindPath } from '../../server/buckets/kinds.ts';
 import { createBucketWithRecipe, recordAct } from '../../server/buckets/service/index.ts';
@@ -18,6 +18,7 @@ import { randomSecret, secretHash } from '../../server/core/secrets.ts';
 import type { Services } from '../../server/core/services.ts';
 import { type Caller, createSessions } from '../../server/core/session.ts';
 import { createPerson } from '../../server/members/service/people.ts';
+import { whenFileIsDone } from './closing.ts';
 
 /** A clock that stands still until a test moves it. */
 export class TestClock implements Clock {
@@ -55,7 +56,7 @@ export async function aDatabase(): Promise<{ appUrl: string; ownerUrl: string }>
   server.pathname = '/postgres';
   const admin = postgres(server.href, { max: 1, onnotice: () => {} });
   await admin.unsafe(`create database "${name}" template "${template}"`);
-  afterAll(async () => {
+  whenFileIsDone(async () => {
     await admin.unsafe(`drop database "${name}" with (force)`);
     await admin.end();
   });
@@ -89,7 +90,7 @@ export async function anApp(env: NodeJS.ProcessEnv = {}) {
       routes.push({ method: String(method), url, permission: config?.permission as Access }),
   });
   await app.ready();
-  afterAll(async () => {
+  whenFileIsDone(async () => {
     await app.close();
     await database.close();
   });

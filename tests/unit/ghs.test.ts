@@ -103,6 +103,9 @@ describe('the arithmetic in words', () => {
       ingredients: [{ name: 'sack', percent: 40, classes: null, ate: { oral: 400 } }],
     });
     expect(mixture.unknown.join(' ')).toContain('unknown acute toxicity (on the skin, inhaled)');
+    expect(mixture.supplement).toEqual([
+      '40 % of the mixture consists of ingredients of unknown acute toxicity (on the skin, inhaled).',
+    ]);
   });
 
   it('figures are short, and never round to a limit that they miss', () => {

@@ -4,7 +4,7 @@ import { gravityFigure } from '../../server/buckets/sentences.ts';
 import type { Batch } from '../../server/buckets/service/index.ts';
 import { volume } from '../../server/core/units.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
-import { Empty } from '../ui/panel.tsx';
+import { Empty, Pages } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act } from '../ui/verdict.tsx';
 
@@ -59,18 +59,10 @@ export function BatchesPage({ batches, next, isNewest, reader }: Props) {
               }))}
             />
           </section>
-          <p class="row">
-            {!isNewest && (
-              <a class="plain" href="/batches">
-                Newest
-              </a>
-            )}
-            {next !== null && (
-              <a class="plain" href={`/batches?before=${next}`}>
-                Older
-              </a>
-            )}
-          </p>
+          <Pages
+            newest={isNewest ? null : '/batches'}
+            older={next === null ? null : `/batches?before=${next}`}
+          />
         </>
       )}
     </>

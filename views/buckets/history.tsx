@@ -5,7 +5,7 @@ import type { HistoryChoices, HistoryEvent } from '../../server/buckets/service/
 import type { FormState } from '../../server/core/routes.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import { Beside, Field, Form, Select, Submit } from '../ui/field.tsx';
-import { Empty, More, Panel } from '../ui/panel.tsx';
+import { Empty, More, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { whoWords } from './ledger.tsx';
 
@@ -85,23 +85,16 @@ export function HistoryPage({ events, next, choices, form, newest, mayExport, re
           />
         </Panel>
       )}
-      <p class="row">
-        {!newest && (
-          <a class="plain" href={address('/history', form)}>
-            Newest
-          </a>
-        )}
-        {next !== null && (
-          <a class="plain" href={address('/history', form, next)}>
-            Older
-          </a>
-        )}
+      <Pages
+        newest={newest ? null : address('/history', form)}
+        older={next === null ? null : address('/history', form, next)}
+      >
         {mayExport && events.length > 0 && (
           <a class="plain" href={address('/history.csv', form)} hx-boost="false" download>
             {filtered ? 'These as a table file (CSV)' : 'All as a table file (CSV)'}
           </a>
         )}
-      </p>
+      </Pages>
     </>
   );
 }

@@ -6,7 +6,7 @@ import type { Instant } from '../../server/core/clock.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import { Form, Submit, TextArea } from '../ui/field.tsx';
-import { Notice } from '../ui/panel.tsx';
+import { Notice, Pages } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { SubPage } from './parts.tsx';
 
@@ -115,21 +115,11 @@ export function LedgerPage({ bucket, events, next, newest, batches, voidable, re
         voidable={voidable}
         reader={reader}
       />
-      <p class="row">
-        {!newest && (
-          <a class="plain" href={at}>
-            Newest
-          </a>
-        )}
-        {next !== null && (
-          <a class="plain" href={`${at}?before=${next}`}>
-            Older
-          </a>
-        )}
+      <Pages newest={newest ? null : at} older={next === null ? null : `${at}?before=${next}`}>
         <a class="plain" href={`/history?bucket=${bucket.code}`}>
           Filter, or take it away as a file
         </a>
-      </p>
+      </Pages>
     </SubPage>
   );
 }

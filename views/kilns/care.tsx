@@ -4,7 +4,7 @@ import type { KilnReader } from '../../server/kilns/actions/kiln-reader.ts';
 import { CARE_WORDS, type CareKind, careWords } from '../../server/kilns/care.ts';
 import type { CareEntry, KilnNow } from '../../server/kilns/service/index.ts';
 import { Beside, Check, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
-import { Filter } from '../ui/panel.tsx';
+import { Filter, Pages } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { notNow } from './firing-parts.tsx';
 import { CareCaution } from './kiln-parts.tsx';
@@ -51,13 +51,11 @@ export function CareList({ kiln, care, reader }: ListProps) {
           ],
         }))}
       />
-      {care.next !== null && (
-        <p>
-          <a class="plain" href={`/kilns/${kiln.code}?before=${care.next}`}>
-            Older entries
-          </a>
-        </p>
-      )}
+      <Pages
+        newest={null}
+        older={care.next === null ? null : `/kilns/${kiln.code}?before=${care.next}`}
+        olderWords="Older entries"
+      />
     </>
   );
 }

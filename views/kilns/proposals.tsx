@@ -3,7 +3,7 @@ import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import type { GroupProspect, KilnProspect, LoadInList } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
-import { Empty, Flash, More, Notice, Panel } from '../ui/panel.tsx';
+import { Empty, Flash, More, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { loadAddress } from './load-parts.tsx';
@@ -71,18 +71,10 @@ export function LoadsPage(props: Props) {
           ) : (
             <LoadTable loads={old} reader={reader} />
           )}
-          <p class="row">
-            {isPaged && (
-              <a class="plain" href="/kilns/loads#earlier">
-                Newest
-              </a>
-            )}
-            {older !== null && (
-              <a class="plain" href={`/kilns/loads?before=${older}#earlier`}>
-                Older
-              </a>
-            )}
-          </p>
+          <Pages
+            newest={isPaged ? '/kilns/loads#earlier' : null}
+            older={older === null ? null : `/kilns/loads?before=${older}#earlier`}
+          />
         </Panel>
       )}
       {groups.length === 0 && reader.mayPlan && hasKiln && live.length + old.length === 0 && (

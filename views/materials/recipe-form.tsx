@@ -15,6 +15,7 @@ interface Props {
 
 export function RecipeFormPage({ recipe, form, rows, materials, newKey }: Props) {
   const action = recipe ? `/recipes/${recipe.recipeId}/revise` : '/recipes/new';
+  const retired = materials.flatMap(({ name, isRetired }) => (isRetired ? [name] : []));
   const onlyDensity = Boolean(form.typed.solidsDensity);
   return (
     <>
@@ -32,14 +33,20 @@ export function RecipeFormPage({ recipe, form, rows, materials, newKey }: Props)
             Parts by weight; additions over 100 are normal. Leave the density empty for a material from the
             list, and the rows you do not need.
           </p>
+          {retired.length > 0 && (
+            <p class="hint">
+              Used no more: {retired.join(', ')}. {retired.length === 1 ? 'It stays' : 'They stay'} in this
+              recipe until you put something else in {retired.length === 1 ? 'its' : 'their'} place.
+            </p>
+          )}
           {Array.from({ length: rows }, (_, i) => (
             <Line key={`line ${i + 1}`} number={i + 1} />
           ))}
         </fieldset>
         <datalist id="materials">
-          {materials.map(({ name, density }) => (
+          {materials.map(({ name, density, isRetired }) => (
             <option key={name} value={name}>
-              {density} g/cm³
+              {density} g/cm³{isRetired && ', retired'}
             </option>
           ))}
         </datalist>

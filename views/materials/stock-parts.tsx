@@ -7,7 +7,7 @@ import type { StockReader } from '../../server/materials/actions/stock-reader.ts
 import type { LotNow, StockPage, StockRow } from '../../server/materials/service/index.ts';
 import { KIND_WORDS, stockWords } from '../../server/materials/stock.ts';
 import { Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
-import { Flash, More } from '../ui/panel.tsx';
+import { Flash, More, Pages } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 
 const DONE: Record<string, string> = {
@@ -147,18 +147,7 @@ export function StockRows({ stock, at, isNewest, isOneLot = false, reader }: Row
           ],
         }))}
       />
-      <p class="row">
-        {!isNewest && (
-          <a class="plain" href={at}>
-            Newest
-          </a>
-        )}
-        {next !== null && (
-          <a class="plain" href={`${at}?before=${next}`}>
-            Older
-          </a>
-        )}
-      </p>
+      <Pages newest={isNewest ? null : at} older={next === null ? null : `${at}?before=${next}`} />
     </>
   );
 }

@@ -4,7 +4,7 @@ import { shownDay, shownTime } from '../../server/core/wall-time.ts';
 import type { ContainerReader } from '../../server/safety/actions/container-reader.ts';
 import { CONTAINER_KINDS, containerDoubtWords, containerWords } from '../../server/safety/container-words.ts';
 import type { ContainerLedgerRow, ContainerNow } from '../../server/safety/service/containers.ts';
-import { Facts, Flash, Notice, Panel } from '../ui/panel.tsx';
+import { Facts, Flash, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { ContentsTable, containerAt, HowFull, InItHazards } from './container-parts.tsx';
@@ -187,13 +187,7 @@ function ContainerLedger({ at, events, next, reader }: LedgerProps) {
           ],
         }))}
       />
-      {next !== null && (
-        <p>
-          <a class="plain" href={`${at}?before=${next}`}>
-            Older rows
-          </a>
-        </p>
-      )}
+      <Pages newest={null} older={next === null ? null : `${at}?before=${next}`} olderWords="Older rows" />
     </>
   );
 }

@@ -15,7 +15,7 @@ import type { LeachTest } from '../../server/safety/service/food.ts';
 import { upper } from '../../server/ware/words.ts';
 import { Beside, DocumentField, Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
 import { State } from '../ui/icons.tsx';
-import { Empty, Facts, Flash, Panel } from '../ui/panel.tsx';
+import { Empty, Facts, Flash, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Caution } from './parts.tsx';
 
@@ -107,13 +107,11 @@ export function FoodTestsPage({ tests, next, mayRecord }: ListProps) {
           }))}
         />
       )}
-      {next !== null && (
-        <p>
-          <a class="plain" href={`/safety/food?before=${next}`}>
-            Older tests
-          </a>
-        </p>
-      )}
+      <Pages
+        newest={null}
+        older={next === null ? null : `/safety/food?before=${next}`}
+        olderWords="Older tests"
+      />
       <p>
         <a href="/safety">Back to safety</a>
       </p>

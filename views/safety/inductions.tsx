@@ -9,7 +9,7 @@ import type {
 import { type SafetySettings, VERBS, type Verb } from '../../server/safety/settings.ts';
 import { Field, Form, Submit, TextArea } from '../ui/field.tsx';
 import { State } from '../ui/icons.tsx';
-import { Empty, Filter, Flash, Notice, Panel } from '../ui/panel.tsx';
+import { Empty, Filter, Flash, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Caution } from './parts.tsx';
 import { Ticks } from './ticks.tsx';
@@ -64,16 +64,15 @@ export function InductionsPage({ settings, people, verb, inductions, next, mayCh
       </ul>
       <Panel title="As they were written down">
         {inductions.length === 0 ? <p>Nothing yet.</p> : <Written inductions={inductions} />}
-        {next !== null && (
-          <p>
-            <a
-              class="plain"
-              href={`/safety/inductions?${new URLSearchParams({ ...(verb !== null && { verb }), before: String(next) })}`}
-            >
-              Older ones
-            </a>
-          </p>
-        )}
+        <Pages
+          newest={null}
+          older={
+            next === null
+              ? null
+              : `/safety/inductions?${new URLSearchParams({ ...(verb !== null && { verb }), before: String(next) })}`
+          }
+          olderWords="Older ones"
+        />
       </Panel>
       <p>
         <a href="/safety/rules">The common rules</a>

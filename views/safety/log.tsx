@@ -4,7 +4,7 @@ import type { LogReader } from '../../server/safety/actions/log-reader.ts';
 import { ENTRY_KINDS, figureWords, KINDS } from '../../server/safety/log.ts';
 import type { Entry } from '../../server/safety/service/log-read.ts';
 import { Beside, Check, Field, Form, Select, Submit } from '../ui/field.tsx';
-import { Empty, More, Panel } from '../ui/panel.tsx';
+import { Empty, More, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act } from '../ui/verdict.tsx';
 import { LATER_WORDS } from './log-entry.tsx';
@@ -62,17 +62,10 @@ export function LogPage({ entries, next, form, isNewest, reader }: LogProps) {
       ) : (
         <LogTable entries={entries} reader={reader} />
       )}
-      <p class="row">
-        {!isNewest && (
-          <a class="plain" href={address('/safety/log', form)}>
-            Newest
-          </a>
-        )}
-        {next !== null && (
-          <a class="plain" href={address('/safety/log', form, next)}>
-            Older
-          </a>
-        )}
+      <Pages
+        newest={isNewest ? null : address('/safety/log', form)}
+        older={next === null ? null : address('/safety/log', form, next)}
+      >
         {reader.keeps && (
           <>
             <a class="plain" href={address('/safety/log.csv', form)} hx-boost="false" download>
@@ -83,7 +76,7 @@ export function LogPage({ entries, next, form, isNewest, reader }: LogProps) {
             </a>
           </>
         )}
-      </p>
+      </Pages>
       <Caution />
       <p>
         <BackToSafety />

@@ -7,6 +7,8 @@ import { Caution } from './parts.tsx';
 
 interface Props {
   notice: NoticeNow;
+  /** Sentences beside those of its classes: of allergens, of unknown acute toxicity. */
+  supplement: readonly string[];
   size: GhsSize;
   /** What the QR code says; null while no phone could open it. */
   address: string | null;
@@ -18,7 +20,7 @@ const SIZES = Object.entries(GHS_SIZES) as [GhsSize, (typeof GHS_SIZES)[GhsSize]
 const withTexts = (codes: readonly string[], known: Readonly<Record<string, string>>) =>
   codes.map((code) => ({ code, text: known[code] ?? '' }));
 
-export function NoticePrintPage({ notice, size, address, studio }: Props) {
+export function NoticePrintPage({ notice, supplement, size, address, studio }: Props) {
   const at = `/notices/${notice.number}`;
   return (
     <>
@@ -58,6 +60,7 @@ export function NoticePrintPage({ notice, size, address, studio }: Props) {
         hStatements={withTexts(notice.hCodes, H_TEXTS)}
         pStatements={withTexts(notice.pCodes, P_TEXTS)}
         supplemental={[
+          ...supplement,
           ...linesOf(notice).map(({ task, words }) => `${task}: ${words}`),
           ...(notice.notForChildren ? ['Not for children.'] : []),
           ...(notice.basis === null ? [] : ['No class shown does not mean harmless.']),

@@ -9,7 +9,7 @@ import type {
   NoticeReader as ReaderRow,
 } from '../../server/safety/service/notices.ts';
 import { Check, Form, Submit } from '../ui/field.tsx';
-import { Empty, Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
+import { Empty, Facts, Flash, More, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { linesOf, NoticeBody, SCOPE_WORDS, STANDING_WORDS, validWords, WorkedOut } from './notice-parts.tsx';
@@ -71,13 +71,11 @@ export function NoticesPage({ notices, next, reader }: ListProps) {
               ],
             }))}
           />
-          {next !== null && (
-            <p>
-              <a class="plain" href={`/notices?before=${next}`}>
-                Older notices
-              </a>
-            </p>
-          )}
+          <Pages
+            newest={null}
+            older={next === null ? null : `/notices?before=${next}`}
+            olderWords="Older notices"
+          />
           {reader.mayPost && (
             <p>
               <a class="do" href="/notices/new">

@@ -142,3 +142,34 @@ export function Links({ label, links }: { label: string; links: readonly (readon
     </nav>
   );
 }
+
+export interface PagesProps {
+  /** Where the newest page is; null on that page itself. */
+  newest: string | null;
+  /** Where the page after this one is; null: there is none. */
+  older: string | null;
+  /** What the older ones are called where several lists stand on a page. */
+  olderWords?: string;
+  /** Other ways on from the list. */
+  children?: ComponentChildren;
+}
+
+/** The ways through a long list, under it; nothing where it is short. */
+export function Pages({ newest, older, olderWords = 'Older', children }: PagesProps) {
+  if (newest === null && older === null && !children) return null;
+  return (
+    <p class="row">
+      {newest !== null && (
+        <a class="plain" href={newest}>
+          Newest
+        </a>
+      )}
+      {older !== null && (
+        <a class="plain" href={older}>
+          {olderWords}
+        </a>
+      )}
+      {children}
+    </p>
+  );
+}

@@ -5,7 +5,7 @@ import { FORMS, formWord, PRESETS } from '../../server/ware/presets.ts';
 import type { ShelfPiece } from '../../server/ware/service/index.ts';
 import { upper } from '../../server/ware/words.ts';
 import { Choice, Field, Form, PhotoField, Submit, TextArea } from '../ui/field.tsx';
-import { Empty, Flash } from '../ui/panel.tsx';
+import { Empty, Flash, Pages } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { Kept, keptField } from './register.tsx';
 
@@ -13,19 +13,22 @@ const LOOKS = { greenware: 'not fired', bisque: 'bisqued', fired: 'glazed and fi
 
 interface FoundProps {
   shelf: ShelfPiece[];
+  /** What the page after this one is asked for with. */
+  next: number | null;
+  isNewest: boolean;
   done: string | null;
   refused: string | null;
   reader: Reader;
 }
 
 /** The shelf without names, by photo: anybody says what is theirs, a technician hands it over. */
-export function FoundPage({ shelf, done, refused, reader }: FoundProps) {
+export function FoundPage({ shelf, next, isNewest, done, refused, reader }: FoundProps) {
   return (
     <>
       {done && <Flash words={done} />}
       {refused && <Flash words={refused} tone="refused" />}
       <h1>Shelf without names</h1>
-      {shelf.length === 0 ? (
+      {shelf.length === 0 && isNewest ? (
         <Empty title="Every piece has a name">
           <p>A piece that nobody knows whose it is comes here with a photo.</p>
           {reader.technician && <Act href="/ware/found/new" label="Put a piece here" />}
@@ -40,6 +43,11 @@ export function FoundPage({ shelf, done, refused, reader }: FoundProps) {
               </li>
             ))}
           </ul>
+          <Pages
+            newest={isNewest ? null : '/ware/found'}
+            older={next === null ? null : `/ware/found?before=${next}`}
+            olderWords="Older pieces"
+          />
           {reader.technician && (
             <p>
               <a class="plain" href="/ware/found/new">

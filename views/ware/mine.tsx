@@ -7,7 +7,7 @@ import { formWords, piecesWords } from '../../server/ware/presets.ts';
 import { whereWords } from '../../server/ware/sentences.ts';
 import type { PieceNow } from '../../server/ware/service/index.ts';
 import type { WareSettings } from '../../server/ware/settings.ts';
-import { Empty, Flash, type FlashProps, More } from '../ui/panel.tsx';
+import { Empty, Flash, type FlashProps, More, Pages } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { FormOutline, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
@@ -71,11 +71,11 @@ export function MyWarePage({ sections, loads, settings, unread, flash, older, re
               <ul class="dues">{sections.gone.map(card)}</ul>
             </More>
           )}
-          {older !== null && (
-            <p>
-              <a href={`/ware?before=${older}`}>Older pieces</a>
-            </p>
-          )}
+          <Pages
+            newest={null}
+            older={older === null ? null : `/ware?before=${older}`}
+            olderWords="Older pieces"
+          />
         </>
       )}
       <nav class="row" aria-label="Around your ware">

@@ -131,7 +131,7 @@ export const gatedOf = ({ bucket, state }: store.BucketRow): GatedBucket => ({
 
 /** Notices at a bucket, with what whoever asks has read of them, and whether its ware may touch food. */
 export function safetyOf(read: Read, { id, code, name, facts }: BucketNow): Promise<BucketSafety> {
-  return bucketGate().shown(read, { id, code, name, recipe: facts.recipe });
+  return bucketGate().shown(read, code, Promise.resolve({ id, code, name, recipe: facts.recipe }));
 }
 
 /** Ids of the buckets where whoever asks has a notice to read. */

@@ -48,7 +48,7 @@ export async function showBucketSafely(
   const row = findRow(read, code);
   const [shown, safety] = await Promise.all([
     contents(read, code, row),
-    row.then((found) => bucketGate().shown(reader, gatedOf(found))),
+    bucketGate().shown(reader, code, row.then(gatedOf)),
   ]);
   return { ...shown, safety };
 }

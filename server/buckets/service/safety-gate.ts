@@ -37,7 +37,7 @@ export interface BucketLabel {
   pictograms: string[];
   hCodes: string[];
   pCodes: string[];
-  /** Sentences that the law adds to those of the classes. */
+  /** Sentences that the law adds to those of the classes: of allergens, of unknown acute toxicity. */
   supplement: string[];
   /** Nothing is known of some of what is in it. */
   isPartUnknown: boolean;
@@ -48,7 +48,8 @@ export interface BucketLabel {
 export type BucketVerb = 'dip' | 'add-water' | 'mix-dry';
 
 export interface BucketGate {
-  shown(read: Read, bucket: GatedBucket): Promise<BucketSafety>;
+  /** Asked beside the bucket, not after it: what can be found by its code does not wait for the rest. */
+  shown(read: Read, code: string, bucket: Promise<GatedBucket>): Promise<BucketSafety>;
   label(read: Read, bucket: GatedBucket): Promise<BucketLabel>;
   /** Ids of the buckets where whoever asks has a notice to read. */
   unread(read: Read): Promise<Set<number>>;

@@ -13,7 +13,7 @@ import {
   firingWords,
   sameFiring,
 } from '../../ware/firing.ts';
-import { listWaiting, wareSettings, writtenCone } from '../../ware/service/index.ts';
+import { listWaiting, listWaitingSizes, wareSettings, writtenCone } from '../../ware/service/index.ts';
 import { kilnFaults } from '../approval.ts';
 import { spotsOf } from '../load-fold.ts';
 import { packInWorker } from '../packing/in-worker.ts';
@@ -92,7 +92,7 @@ export interface GroupProspect {
 export async function proposals(read: Read): Promise<GroupProspect[]> {
   mustBeAllowed(read.actor, 'loads.plan');
   const [waiting, kilns, settings, shares, proposed, timeZone] = await Promise.all([
-    listWaiting(read),
+    listWaitingSizes(read),
     listKilns(read),
     kilnSettings(read),
     store.sharesUsed(read.tx),

@@ -2,10 +2,11 @@ import { RecipeFormPage } from '../../../views/materials/recipe-form.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { readNewRecipe, rowsFor, wantsMoreRows } from '../forms.ts';
+import { onOffer } from '../ordinary.ts';
 import { createRecipe, listMaterials } from '../service/index.ts';
 
 export async function showNewRecipe({ read }: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const materials = await listMaterials(read);
+  const materials = onOffer(await listMaterials(read));
   const rows = rowsFor(form.typed);
   return page(
     'New recipe',

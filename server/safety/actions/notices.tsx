@@ -102,13 +102,14 @@ export const remind = (visit: Visit): Promise<Answer> =>
 
 /** As a label or a wall sheet. */
 export async function showNoticePrint(visit: Visit): Promise<Answer> {
-  const { notice } = await showNotice(visit.read, noticeNumber(visit));
+  const { notice, supplement } = await showNotice(visit.read, noticeNumber(visit));
   const { size } = visit.query;
   return page(
     `Print notice ${notice.number}`,
     'safety',
     <NoticePrintPage
       notice={notice}
+      supplement={supplement}
       size={isGhsSize(size) ? size : 'a4'}
       address={printedAddress(visit.services.config, `/notices/${notice.number}`)}
       studio={visit.studio.name}

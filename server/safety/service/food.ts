@@ -275,6 +275,18 @@ export async function foodOfBucket(read: Read, { recipe }: GatedBucket): Promise
   return foodOfGlaze(tests.map(standing), { recipeId: recipe.id, recipeVersion: recipe.version });
 }
 
+/** The same by the bucket's code, asked while the bucket itself is still on its way. */
+export async function foodAtCode(
+  read: Read,
+  code: string,
+  bucket: Promise<GatedBucket>,
+): Promise<Food | null> {
+  mustBeAllowed(read.actor, 'food.see');
+  const [tests, { recipe }] = await Promise.all([store.standingTestsAt(read.tx, code), bucket]);
+  if (!recipe) return null;
+  return foodOfGlaze(tests.map(standing), { recipeId: recipe.id, recipeVersion: recipe.version });
+}
+
 /** Whether a piece may touch food, in a line; nothing of one without glaze. */
 export async function foodOfPiece(read: Read, piece: FiredPiece): Promise<string> {
   mustBeAllowed(read.actor, 'food.see');

@@ -6,17 +6,17 @@ import { fillFoodWords } from '../../ware/service/food-gate.ts';
 import { foodLine } from '../food.ts';
 import { mixtureOf } from './classify.ts';
 import { rinsed } from './containers.ts';
-import { foodOfBucket, foodOfPiece } from './food.ts';
+import { foodAtCode, foodOfBucket, foodOfPiece } from './food.ts';
 import { mustBeInducted } from './inductions.ts';
 import { mayOpenPhoto } from './log-read.ts';
-import { bucketsToRead, mustHaveRead, noticesAtBucket, noticesOnKiln } from './notices.ts';
+import { bucketsToRead, mustHaveRead, noticesAtCode, noticesOnKiln } from './notices.ts';
 import { safetySettings } from './settings.ts';
 
 /** What buckets, kilns and ware ask of safety, which they cannot know. */
 export function fillSafetyGates(): void {
   fillBucketGate({
-    async shown(read, bucket) {
-      const [notices, food] = await Promise.all([noticesAtBucket(read, bucket), foodOfBucket(read, bucket)]);
+    async shown(read, code, bucket) {
+      const [notices, food] = await Promise.all([noticesAtCode(read, code), foodAtCode(read, code, bucket)]);
       return { notices, food: food ? foodLine(food) : '' };
     },
     async label(read, bucket) {

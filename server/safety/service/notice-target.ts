@@ -32,6 +32,8 @@ export interface Classified {
   pCodes: string[];
   /** Of the H-codes those that only dust or mist does. */
   ofDust: string[];
+  /** Sentences that a label adds beside those of its classes. */
+  supplement: string[];
   /** Sentences on what is not known. */
   unknown: string[];
 }
@@ -131,6 +133,7 @@ const toClassified = (mixture: RecipeMixture): Classified => ({
   ofDust: mixture.hStatements.filter((code) =>
     mixture.classes.every(({ hCode, dustOnly }) => hCode !== code || dustOnly),
   ),
+  supplement: mixture.supplement,
   unknown: mixture.unknown,
 });
 

@@ -13,6 +13,10 @@ export async function noticesAtBucket(read: Read, bucket: GatedBucket): Promise<
   return (await rowsAt(read, bucket)).map(toShown);
 }
 
+/** The same by the bucket's code; nothing where there is no such bucket. */
+export const noticesAtCode = async ({ tx, actor, now }: Read, code: string): Promise<ShownNotice[]> =>
+  (await store.atCode(tx, code, actor.id, now)).map(toShown);
+
 /** What is in force on a kiln, as its page shows it. */
 export async function noticesOnKiln({ tx, actor, now }: Read, kilnId: number): Promise<KilnNotice[]> {
   const rows = await store.inForceFor(tx, actor.id, now);

@@ -69,6 +69,8 @@ export interface NoticePage {
   /** What its classification says by now that it does not; null where it stands for none or nothing changed. */
   change: { appeared: string[]; vanished: string[] } | null;
   unknown: string[];
+  /** What print adds beside the statements of the classes, from what is known of the mixture now. */
+  supplement: string[];
 }
 
 /** Posts a notice; answers with its number. Who posts it has read it. */
@@ -226,6 +228,7 @@ export async function showNotice(read: Read, number: number): Promise<NoticePage
     versions,
     change: changeSince(notice.basis, classified),
     unknown: classified?.unknown ?? [],
+    supplement: classified?.supplement ?? [],
   };
 }
 

@@ -1,4 +1,5 @@
 import { aliasedTable, and, desc, eq, getTableColumns, isNull, lt, sql } from 'drizzle-orm';
+import { bucketState, buckets } from '../../buckets/schema.ts';
 import type { Executor, Tx } from '../../core/database.ts';
 import { files, people } from '../../core/schema.ts';
 import { statement } from '../../core/statement.ts';
@@ -56,6 +57,23 @@ export async function findRow(db: Executor, number: number): Promise<LeachTestRo
 const standingStatement = statement('leach_tests_standing', (db) =>
   select(db).where(and(isTest, isNull(strikes.number), eq(leachTests.recipeId, sql.placeholder('recipe')))),
 );
+
+const standingAtStatement = statement('leach_tests_standing_at', (db) =>
+  select(db)
+    .innerJoin(buckets, sql`lower(${buckets.code}) = lower(${sql.placeholder('code')})`)
+    .innerJoin(bucketState, eq(bucketState.bucketId, buckets.id))
+    .where(
+      and(
+        isTest,
+        isNull(strikes.number),
+        sql`${leachTests.recipeId} = (${bucketState.recipe} ->> 'id')::bigint`,
+      ),
+    ),
+);
+
+/** The same of what is in a bucket, by its code. */
+export const standingTestsAt = (db: Executor, code: string): Promise<LeachTestRow[]> =>
+  standingAtStatement(db, { code });
 
 /** Tests of a recipe that count, in any version. */
 export const standingTests = (db: Executor, recipe: number): Promise<LeachTestRow[]> =>

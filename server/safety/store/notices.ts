@@ -62,6 +62,14 @@ const hangsAt = (at: Record<'bucket' | 'place' | 'recipe' | 'recipeVersion', SQL
   or (${notices.scope} = 'room' and starts_with(lower(${at.place}), lower(${notices.room})))
 )`;
 
+/** A bucket that is joined with its state. */
+const ofJoined = {
+  bucket: sql`${buckets.id}`,
+  place: sql`${buckets.place}`,
+  recipe: sql`(${bucketState.recipe} ->> 'id')::bigint`,
+  recipeVersion: sql`(${bucketState.recipe} ->> 'version')::int`,
+};
+
 const atBucketStatement = statement('notices_at_bucket', (db) =>
   db
     .select(shownColumns)
@@ -94,6 +102,22 @@ export interface Where {
 export const atBucket = (db: Executor, { now, ...where }: Where) =>
   atBucketStatement(db, { ...where, now: new Date(now).toISOString() });
 
+const atCodeStatement = statement('notices_at_code', (db) =>
+  db
+    .select(shownColumns)
+    .from(notices)
+    .innerJoin(noticeVersions, newest)
+    .innerJoin(studio, sql`true`)
+    .innerJoin(buckets, sql`lower(${buckets.code}) = lower(${sql.placeholder('code')})`)
+    .innerJoin(bucketState, eq(bucketState.bucketId, buckets.id))
+    .where(and(inForce, hangsAt(ofJoined)))
+    .orderBy(asc(notices.number)),
+);
+
+/** The same by the bucket's code. */
+export const atCode = (db: Executor, code: string, person: number, now: Instant) =>
+  atCodeStatement(db, { code, person, now: new Date(now).toISOString() });
+
 const atBucketsStatement = statement('notices_at_buckets', (db) =>
   db
     .select({
@@ -107,17 +131,7 @@ const atBucketsStatement = statement('notices_at_buckets', (db) =>
     .innerJoin(studio, sql`true`)
     .innerJoin(bucketState, sql`${bucketState.service} <> 'retired'`)
     .innerJoin(buckets, eq(buckets.id, bucketState.bucketId))
-    .where(
-      and(
-        inForce,
-        hangsAt({
-          bucket: sql`${buckets.id}`,
-          place: sql`${buckets.place}`,
-          recipe: sql`(${bucketState.recipe} ->> 'id')::bigint`,
-          recipeVersion: sql`(${bucketState.recipe} ->> 'version')::int`,
-        }),
-      ),
-    ),
+    .where(and(inForce, hangsAt(ofJoined))),
 );
 
 /** What is in force at each bucket of the wall, with what this person has read. */

@@ -11,11 +11,16 @@ const DONE: Record<string, string> = {
 };
 
 export async function showFound(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
+  const { before } = visit.query;
+  const isPaged = typeof before === 'string' && /^[1-9]\d{0,8}$/.test(before);
+  const { shelf, next } = await namelessShelf(visit.read, isPaged ? Number(before) : undefined);
   return page(
     'Shelf without names',
     'ware',
     <FoundPage
-      shelf={await namelessShelf(visit.read)}
+      shelf={shelf}
+      next={next}
+      isNewest={!isPaged}
       done={visit.done(DONE)}
       refused={form.errors.map(({ message }) => message).join(' ') || null}
       reader={readerOf(visit)}

@@ -11,5 +11,7 @@ export * from './moves.ts';
 export * from './nameless.ts';
 export * from './now.ts';
 export * from './pieces.ts';
+export * from './quotes.ts';
 export * from './settings.ts';
 export * from './traits.ts';
+export { listWaitingSizes } from './waiting.ts';

@@ -31,15 +31,24 @@ export interface ShelfPiece extends Pick<PieceNow, 'number' | 'form' | 'photo' |
   isClaimed: boolean;
 }
 
-/** The shelf without names, newest first. Who says that a piece is theirs is not shown to others. */
-export async function namelessShelf(read: Read): Promise<ShelfPiece[]> {
+const ON_A_PAGE = 60;
+
+/**
+ * The shelf without names, newest first: those numbered under `before`, a page of them. `next` is what to ask for after
+ * it, null at the end. Who says that a piece is theirs is not shown to others.
+ */
+export async function namelessShelf(
+  read: Read,
+  before?: number,
+): Promise<{ shelf: ShelfPiece[]; next: number | null }> {
   mustBeAllowed(read.actor, 'ware.own');
-  const shelf = await listNameless(read);
+  const found = await listNameless(read, { limit: ON_A_PAGE + 1, ...(before !== undefined && { before }) });
+  const shown = found.slice(0, ON_A_PAGE);
   const claims = await store.claimsOn(
     read.tx,
-    shelf.map(({ id }) => id),
+    shown.map(({ id }) => id),
   );
-  return shelf.map(({ id, number, form, photo, looks, mark, place, stageSince }) => ({
+  const shelf = shown.map(({ id, number, form, photo, looks, mark, place, stageSince }) => ({
     number,
     form,
     photo,
@@ -49,4 +58,5 @@ export async function namelessShelf(read: Read): Promise<ShelfPiece[]> {
     since: stageSince,
     isClaimed: claims.some((claim) => claim.pieceId === id && claim.id === read.actor.id),
   }));
+  return { shelf, next: found.length > ON_A_PAGE ? (shelf.at(-1)?.number ?? null) : null };
 }

@@ -96,7 +96,12 @@ export interface PieceNow extends GateFacts {
   isMine: boolean;
 }
 
-function footprintOf({ footprint, widthMm, depthMm }: store.PieceColumns): Footprint {
+/** How its row in the database says what it stands on. */
+export function footprintOf({
+  footprint,
+  widthMm,
+  depthMm,
+}: Pick<store.PieceColumns, 'footprint' | 'widthMm' | 'depthMm'>): Footprint {
   return footprint === 'circle'
     ? { shape: 'circle', diameterMm: widthMm }
     : { shape: 'rectangle', widthMm, depthMm };
@@ -269,7 +274,10 @@ export async function listWaiting(read: Read, firing?: Firing): Promise<PieceNow
 }
 
 /** Pieces that nobody knows whose they are, newest number first. */
-export async function listNameless(read: Read): Promise<PieceNow[]> {
+export async function listNameless(
+  read: Read,
+  filter: Pick<store.PieceFilter, 'before' | 'limit'> = {},
+): Promise<PieceNow[]> {
   mustBeAllowed(read.actor, 'ware.own');
-  return piecesNow(read, { stages: ['no-name'] });
+  return piecesNow(read, { ...filter, stages: ['no-name'] });
 }

@@ -1,10 +1,14 @@
 import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
 import type { Firing } from '../firing.ts';
 import { type Gate, gatesFor } from '../gates.ts';
 import { nextFiring } from '../next-firing.ts';
 import type { WareSettings } from '../settings.ts';
-import { type Alike, waitingAlike } from '../store/due.ts';
+import { asPacked, type Size } from '../size.ts';
+import { type Alike, waitingAlike, waitingOfASize } from '../store/due.ts';
+import { footprintOf } from './now.ts';
+import { wareSettings } from './settings.ts';
 
 interface Standing {
   /** The firing they wait for. */
@@ -19,13 +23,58 @@ export async function waitingNow(
   settings: WareSettings,
   first: number,
 ): Promise<(Alike & Standing)[]> {
-  const { thickAboveMm, thickWaitDays } = settings;
-  const alike = await waitingAlike(tx, { thickAboveMm, dryBefore: now - thickWaitDays * DAY, first });
+  const alike = await waitingAlike(tx, { ...dryFrom(settings, now), first });
   return alike.map((group) => ({ ...group, ...standingOf(group, settings, now) }));
 }
 
+const dryFrom = ({ thickAboveMm, thickWaitDays }: WareSettings, now: Instant) => ({
+  thickAboveMm,
+  dryBefore: now - thickWaitDays * DAY,
+});
+
+/** A waiting piece as far as it says whether a kiln can be filled. */
+export interface WaitingSize {
+  number: number;
+  next: Firing | null;
+  isReady: boolean;
+  waitingSince: Instant | null;
+  wantedBy: string | null;
+  /** In the firing it waits for, mm. */
+  asPacked: Size;
+}
+
+/**
+ * All that waits for a firing, oldest first, ready or not, with nothing of it but its size and its times: of thousands
+ * whole pieces take seconds to read.
+ */
+export async function listWaitingSizes(read: Read): Promise<WaitingSize[]> {
+  mustBeAllowed(read.actor, 'ware.own');
+  const settings = await wareSettings(read);
+  const alike = await waitingOfASize(read.tx, dryFrom(settings, read.now));
+  const all = alike.flatMap((group) => {
+    const { next, open } = standingOf(group, settings, read.now);
+    const { heightMm, measured, clay } = group;
+    const size = asPacked({ footprint: footprintOf(group), heightMm }, measured, clay);
+    return group.pieces.map(([number, waitingSince, wantedBy]) => ({
+      number,
+      next,
+      isReady: open.length === 0,
+      waitingSince,
+      wantedBy,
+      asPacked: size,
+    }));
+  });
+  return all.sort(
+    (a, b) => (a.waitingSince ?? Infinity) - (b.waitingSince ?? Infinity) || a.number - b.number,
+  );
+}
+
 /** The firing that pieces which are alike wait for, and the gates that keep them out of it. */
-function standingOf(alike: Alike, settings: WareSettings, now: Instant): Standing {
+function standingOf(
+  alike: Omit<Alike, 'count' | 'oldest' | 'named'>,
+  settings: WareSettings,
+  now: Instant,
+): Standing {
   const { stage, kind, cone, atmosphere, clay, isBisqued, isOnce } = alike;
   const next = nextFiring({ stage, isBisqued, isOnce, final: { kind, cone, atmosphere } }, clay, settings);
   if (next === null) return { next, open: [] };

@@ -60,14 +60,13 @@ const coats = sql<string>`coalesce((
   from piece_glazes g left join buckets b on b.id = g.bucket_id
   where g.piece_id = ${pieces.id} and g.ended_at is null)::text, '[]')`;
 
-/**
- * Waiting pieces that no gate tells apart, counted; the ones that have waited longest first. `isDry`: felt, and thick
- * ware before `dryBefore`. `first` of each are named by their numbers, with since when they wait.
- */
-export async function waitingAlike(
-  db: Executor,
-  { thickAboveMm, dryBefore, first }: { thickAboveMm: number; dryBefore: Instant; first: number },
-) {
+interface DryFrom {
+  thickAboveMm: number;
+  dryBefore: Instant;
+}
+
+/** Waiting pieces, each with what gates look at, and what of it tells them apart. */
+function eachWaiting(db: Executor, { thickAboveMm, dryBefore }: DryFrom) {
   const isThin = sql`${pieces.thickestMm} <= ${thickAboveMm}`;
   const isOld = sql`${pieces.dryAt} <= ${new Date(dryBefore).toISOString()}::timestamptz`;
   const each = db
@@ -88,6 +87,14 @@ export async function waitingAlike(
       isFlagged: sql<boolean>`${pieces.flag} is not null`.as('is_flagged'),
       coats: coats.as('coats'),
       since: sinceWait.as('since'),
+      waitingSince: pieces.waitingSince,
+      wantedBy: pieces.wantedBy,
+      footprint: pieces.footprint,
+      widthMm: pieces.widthMm,
+      depthMm: pieces.depthMm,
+      heightMm: pieces.heightMm,
+      measured: pieces.measured,
+      dryShrinkPercent: clays.dryShrinkPercent,
     })
     .from(pieces)
     .leftJoin(clays, eq(clays.id, pieces.clayId))
@@ -109,6 +116,15 @@ export async function waitingAlike(
     isFlagged: each.isFlagged,
     coats: each.coats,
   };
+  return { each, facts };
+}
+
+/**
+ * Waiting pieces that no gate tells apart, counted; the ones that have waited longest first. `isDry`: felt, and thick
+ * ware before `dryBefore`. `first` of each are named by their numbers, with since when they wait.
+ */
+export async function waitingAlike(db: Executor, { first, ...dry }: DryFrom & { first: number }) {
+  const { each, facts } = eachWaiting(db, dry);
   const oldest = sql<Instant>`min(${each.since})`.mapWith(pieces.stageSince);
   const one = sql`json_build_object('number', ${each.number}, 'since', extract(epoch from ${each.since}) * 1000)`;
   const named = (many: number) =>
@@ -123,13 +139,46 @@ export async function waitingAlike(
   return rows.map(({ maxCone, bisqueCone, coats: onIt, ...row }) => ({
     ...row,
     clay: maxCone === null || bisqueCone === null ? null : { maxCone, bisqueCone },
-    glazes: JSON.parse(onIt) as {
-      coneFrom: string | null;
-      coneTo: string | null;
-      isOwn: boolean;
-      isFired: boolean;
-    }[],
+    glazes: JSON.parse(onIt) as Coat[],
   }));
 }
 
+interface Coat {
+  coneFrom: string | null;
+  coneTo: string | null;
+  isOwn: boolean;
+  isFired: boolean;
+}
+
 export type Alike = Awaited<ReturnType<typeof waitingAlike>>[number];
+
+/** Waiting pieces that neither a gate nor their size tells apart, in no order, each with its number and its times. */
+export async function waitingOfASize(db: Executor, dry: DryFrom) {
+  const { each, facts } = eachWaiting(db, dry);
+  const size = {
+    footprint: each.footprint,
+    widthMm: each.widthMm,
+    depthMm: each.depthMm,
+    heightMm: each.heightMm,
+    measured: each.measured,
+    dryShrinkPercent: each.dryShrinkPercent,
+  };
+  const since = sql`round(extract(epoch from ${each.waitingSince}) * 1000)`;
+  const one = sql`json_build_array(${each.number}, ${since}, ${each.wantedBy})`;
+  const rows = await db
+    .select({
+      ...facts,
+      ...size,
+      pieces: sql<[number: number, since: Instant | null, wantedBy: string | null][]>`json_agg(${one})`,
+    })
+    .from(each)
+    .groupBy(...Object.values(facts), ...Object.values(size));
+  return rows.map(({ maxCone, bisqueCone, dryShrinkPercent, coats: onIt, ...row }) => ({
+    ...row,
+    clay:
+      maxCone === null || bisqueCone === null || dryShrinkPercent === null
+        ? null
+        : { maxCone, bisqueCone, dryShrinkPercent },
+    glazes: JSON.parse(onIt) as Coat[],
+  }));
+}

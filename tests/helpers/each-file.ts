@@ -1,0 +1,3 @@
+import { closeAfterwards } from './closing.ts';
+
+closeAfterwards();
