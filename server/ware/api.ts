@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { choice } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
+import { benchEndpoints } from './api-bench.ts';
 import * as ware from './service/index.ts';
 import { STAGES } from './stage.ts';
 
@@ -207,4 +208,5 @@ export const wareEndpoints: Endpoint[] = [
       return { number };
     },
   }),
+  ...benchEndpoints,
 ];

@@ -73,6 +73,13 @@ describe('who may import whom', () => {
       'recipe',
       'sentences',
       'round',
+      'coat',
+      'coat-fit',
+      'coat-search',
+      'dwell',
+      'least-squares',
+      'absorption',
+      'drying',
     ];
     const pure = files.filter((f) => isPure(f) && names.includes(f.room));
     expect(pure.length).toBeGreaterThanOrEqual(names.length);
