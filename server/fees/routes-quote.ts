@@ -1,3 +1,4 @@
-import type { Route } from '../core/routes.ts';
+import { get, type Route } from '../core/routes.ts';
+import { showQuote } from './actions/quote.tsx';
 
-export const quoteRoutes: Route[] = [];
+export const quoteRoutes: Route[] = [get('/fees/quote', 'fees.own', showQuote)];

@@ -1,5 +1,6 @@
 import type { Rounding } from '../core/money.ts';
 import type { Atmosphere, FiringKind } from '../ware/firing.ts';
+import type { IncomeKey } from './ledger.ts';
 
 // What a price list says. Amounts are whole minor units of the studio's currency; rates and factors are decimal texts
 // ('3.5'), which multiply exactly.
@@ -70,6 +71,14 @@ export interface Item {
   litres: string | null;
   /** Of dues: who is charged without being put down for it; null: only who is put down. */
   memberClass: string | null;
+  /** Where what it earns stands in the books; of work nothing is earned. */
+  income: IncomeKey;
+}
+
+/** Where items of a kind stand in the books unless somebody chooses: litres come with clay. */
+export function usualIncome({ kind, litres }: Pick<Item, 'kind' | 'litres'>): IncomeKey {
+  if (kind === 'sale') return litres === null ? 'other' : 'clay';
+  return kind === 'work' ? 'other' : kind;
 }
 
 export interface Tariff {
