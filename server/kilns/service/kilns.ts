@@ -5,6 +5,7 @@ import type { Instant } from '../../core/clock.ts';
 import { unlessTaken } from '../../core/database.ts';
 import { Conflict, type FieldError, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, code, count, email, flag, quantity, text } from '../../core/forms.ts';
+import { sortedJson } from '../../core/json.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { secretHash } from '../../core/secrets.ts';
 import { ATMOSPHERES } from '../../ware/firing.ts';
@@ -250,15 +251,7 @@ export async function lockKiln(act: Act, code: string): Promise<store.KilnRow> {
   return row;
 }
 
-/** The same for the same value: Postgres gives the keys of an object in an order of its own. */
-const inWords = (value: unknown): string =>
-  typeof value === 'object'
-    ? JSON.stringify(value, (_, inner: unknown) =>
-        inner !== null && typeof inner === 'object' && !Array.isArray(inner)
-          ? Object.fromEntries(Object.entries(inner).sort(([a], [b]) => (a < b ? -1 : 1)))
-          : inner,
-      )
-    : String(value);
+const inWords = (value: unknown): string => (typeof value === 'object' ? sortedJson(value) : String(value));
 
 /** Of all that the form changes, and so of shelves that were noted as cracked meanwhile too. */
 function fingerprint(row: store.KilnRow, firers: string[]): string {
