@@ -1,3 +1,6 @@
+import type { Instant } from '../core/clock.ts';
+import { fromWallTime } from '../core/wall-time.ts';
+
 // The ledger of fees: balanced entries, each with a payer. Amounts are minor units; above zero somebody owes more.
 
 export const ACCOUNT_KINDS = ['payer', 'income', 'tax', 'payment', 'relief'] as const;
@@ -35,6 +38,9 @@ export const ENTRY_KINDS = [
  */
 export type EntryKind = (typeof ENTRY_KINDS)[number];
 
+/** The most that an entry comes to, minor units: the database refuses more. */
+export const MOST_OF_ENTRY = 1_000_000_000_000n;
+
 /** One side of an entry. */
 export interface Posting {
   account: 'payer' | OwnAccount;
@@ -67,4 +73,14 @@ export function monthAfter(period: string, by = 1): string {
   const [year, month] = period.split('-').map(Number) as [number, number];
   const months = year * 12 + month - 1 + by;
   return `${String(Math.floor(months / 12)).padStart(4, '0')}-${String((months % 12) + 1).padStart(2, '0')}`;
+}
+
+/**
+ * When a month begins on the studio's clock; where midnight is skipped, an hour after it.
+ * @throws RangeError for what is no month
+ */
+export function monthStart(period: string, timeZone: string): Instant {
+  const at = fromWallTime(`${period}-01T00:00`, timeZone) ?? fromWallTime(`${period}-01T01:00`, timeZone);
+  if (at === null) throw new RangeError(`${period} is no month.`);
+  return at;
 }

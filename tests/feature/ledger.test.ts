@@ -156,10 +156,16 @@ describe('any interleaving of writes, voids and backdated events', () => {
 describe('the database itself', () => {
   const LEDGERS = [
     'audit',
+    'briefing_strikes',
     'briefings',
     'bucket_events',
     'container_events',
     'drain_permissions',
+    'fee_closings',
+    'fee_entries',
+    'fee_litres',
+    'fee_postings',
+    'fee_quotes',
     'inductions',
     'kiln_care',
     'leach_tests',

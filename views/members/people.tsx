@@ -79,6 +79,11 @@ function Changes({ caller, person, id, newKey }: ChangesProps) {
   return (
     <More summary={`Change ${person.name}`}>
       <div class="form">
+        {may(caller.role, 'fees.see-all') && (
+          <p>
+            <a href={`/fees/accounts?words=${encodeURIComponent(person.name)}`}>What {person.name} owes</a>
+          </p>
+        )}
         {canReset && (
           <Form id={`${id}-reset`} action="/people/reset-link" hidden={hidden}>
             <Submit label="Make a link for a new password" look="plain" />

@@ -4,7 +4,7 @@ import { Conflict } from '../../core/errors.ts';
 import { studioTimeZone } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import type { FiringKind } from '../../ware/firing.ts';
-import { fromStored, type NewPayload } from '../events.ts';
+import { fromStored, type NewPayload, pricedBy } from '../events.ts';
 import { type EntryKind, type OwnAccount, periodFor, sidesOf } from '../ledger.ts';
 import * as store from '../store/ledger.ts';
 
@@ -30,6 +30,8 @@ export interface NewEntry {
   happenedAt: Instant;
   /** Of dues, whose month is the one they are for. */
   period?: string | undefined;
+  /** It stands in no month before this one: of a strike-out, the month of what it strikes out. */
+  notBefore?: string | undefined;
   note?: string | undefined;
   voids?: number | undefined;
   about?: number | undefined;
@@ -64,14 +66,16 @@ export async function post(act: Act, entries: readonly NewEntry[]): Promise<Post
   const own = await ownAccountIds(act, entries);
   const rows: store.NewEntryRow[] = [];
   for (const [i, entry] of entries.entries()) {
-    const { against, note, payload, period: asked, ...columns } = entry;
+    const { against, note, payload, period: asked, notBefore = '', ...columns } = entry;
     if (asked !== undefined && books.closedThrough !== null && asked <= books.closedThrough)
       throw new Conflict(`${asked} is closed: open it again first, or choose a later month.`);
     const day = toWallTime(entry.happenedAt, timeZone).slice(0, 10);
+    let month = periodFor(day, books.closedThrough);
+    if (month < notBefore) month = notBefore;
     rows.push({
       ...columns,
       number: books.lastEntry + 1 + i,
-      period: asked ?? periodFor(day, books.closedThrough),
+      period: asked ?? month,
       day,
       recordedAt: now,
       by: actor.id,
@@ -100,19 +104,20 @@ export async function post(act: Act, entries: readonly NewEntry[]): Promise<Post
   return posted;
 }
 
-/** Strikes an entry out in full, in the month that is open. The reason is kept. */
+/** Strikes an entry out in full, in the month that is open; dues charged ahead in their own. The reason is kept. */
 export async function strikeOut(act: Act, entry: store.EntryRow, reason: string): Promise<Posted> {
-  const { against } = fromStored(entry.payload);
+  const payload = fromStored(entry.payload);
   const { accountId, netMinor, taxMinor, id, pieceId, load, kilnId, firingKind, cone, tariffId, line } =
     entry;
   const [posted] = await post(act, [
     {
       kind: 'void',
       accountId,
-      against: against as OwnAccount,
+      against: payload.against as OwnAccount,
       netMinor: -netMinor,
       taxMinor: -taxMinor,
       happenedAt: act.now,
+      notBefore: entry.period,
       voids: id,
       note: reason,
       pieceId: pieceId ?? undefined,
@@ -122,6 +127,7 @@ export async function strikeOut(act: Act, entry: store.EntryRow, reason: string)
       cone: cone ?? undefined,
       tariffId: tariffId ?? undefined,
       line: line ?? undefined,
+      payload: pricedBy(payload),
     },
   ]);
   return posted as Posted;

@@ -30,8 +30,6 @@ const accountColumns = {
   number: sql<number>`${feeAccounts.number}`,
   personId: feeAccounts.personId,
   groupId: feeAccounts.groupId,
-  groupKind: groups.kind,
-  contactId: groups.contactId,
   memberClass: feeAccounts.memberClass,
   name: sql<string>`coalesce(${people.name}, ${groups.name})`,
 };
@@ -54,11 +52,6 @@ export async function payersOf(
   return selectPayers(db).where(
     sql`${inArray(feeAccounts.personId, personIds)} or ${inArray(feeAccounts.groupId, groupIds)}`,
   );
-}
-
-export async function payerByNumber(db: Executor, number: number): Promise<PayerRow | null> {
-  const [row] = await selectPayers(db).where(eq(feeAccounts.number, number));
-  return row ?? null;
 }
 
 export async function insertPayer(
