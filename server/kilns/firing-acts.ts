@@ -81,7 +81,12 @@ export function firingActs(load: FiringOf, reader: { mayLoad: boolean }): Firing
     case 'unloaded':
       return [
         curve,
-        ...(reader.mayLoad ? [{ label: 'How the pieces came out', href: at('outcomes') }] : []),
+        ...(reader.mayLoad
+          ? [
+              { label: 'How the pieces came out', href: at('outcomes') },
+              { label: 'What it cost', href: `/fees/loads/${load.number}` },
+            ]
+          : []),
         ...cones,
         ...log,
       ];

@@ -19,3 +19,14 @@ export function nextFiring(
   if (piece.isBisqued || piece.isOnce || piece.final.kind === 'bisque') return piece.final;
   return { kind: 'bisque', cone: clay?.bisqueCone ?? settings.bisqueCone, atmosphere: 'oxidation' };
 }
+
+/** Every firing that a piece has still to go through, in their order: the next one and, after a bisque, the wanted one. */
+export function firingsAhead(
+  piece: Parameters<typeof nextFiring>[0],
+  clay: { bisqueCone: string } | null,
+  settings: Pick<WareSettings, 'bisqueCone'>,
+): Firing[] {
+  const next = nextFiring(piece, clay, settings);
+  if (next === null) return [];
+  return next === piece.final ? [next] : [next, piece.final];
+}

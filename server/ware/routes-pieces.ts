@@ -3,7 +3,14 @@ import { backToFound, claim, putOnShelf, showFound, showNewFound } from './actio
 import { backToMine, readNews, showMine } from './actions/mine.tsx';
 import { moveRoutes } from './actions/moves.tsx';
 import { showPiece } from './actions/piece.tsx';
-import { register, saveChange, showChange, showRegister } from './actions/register.tsx';
+import {
+  backToRegister,
+  register,
+  saveChange,
+  showChange,
+  showPrice,
+  showRegister,
+} from './actions/register.tsx';
 
 export const pieceRoutes: Route[] = [
   get('/ware', 'ware.own', showMine),
@@ -11,6 +18,8 @@ export const pieceRoutes: Route[] = [
   post('/ware/messages', 'ware.own', readNews),
   get('/ware/new', 'ware.own', (visit) => showRegister(visit)),
   postWithFiles('/ware/new', 'ware.own', register),
+  get('/ware/new/price', 'ware.own', backToRegister),
+  post('/ware/new/price', 'ware.own', showPrice),
 
   get('/ware/found', 'ware.own', (visit) => showFound(visit)),
   get('/ware/found/new', 'ware.decide', (visit) => showNewFound(visit)),

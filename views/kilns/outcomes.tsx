@@ -125,6 +125,11 @@ function pieceFields({ number }: StoodIn, kind: string) {
           hint="Beyond use, though it came out whole."
         />
       )}
+      <Check
+        name={`ours-${number}`}
+        label="The studio's doing: credit it"
+        hint="A shelf broke, a neighbour's glaze ran on it, it was fired wrongly."
+      />
       <TextArea
         name={`note-${number}`}
         label="Note"
@@ -142,7 +147,7 @@ const pieceWords = ({ number, form: word, owner }: StoodIn): string =>
 
 /** Something was typed for it, or is wrong with what was. */
 const isTouched = ({ number }: StoodIn, { typed, errors }: FormState): boolean =>
-  ['outcome', 'beyond', 'note'].some(
+  ['outcome', 'beyond', 'ours', 'note'].some(
     (field) => typed[`${field}-${number}`] || errors.some(({ path }) => path === `${field}-${number}`),
   );
 
@@ -192,6 +197,7 @@ export function OutcomesPage({ firing, outcomes, done, reader }: OutcomesProps) 
               }))}
           />
           {faults.length > 0 && <PlainAct href="/kilns/faults" label="What goes with which fault" />}
+          <PlainAct href={`/fees/loads/${load.number}`} label="What it cost" />
         </>
       )}
       <FiringFoot load={load} here="outcomes" reader={reader} />
@@ -234,6 +240,12 @@ export function OutcomePage({ firing: { load }, piece, form, reader }: OutcomePr
         {load.firing.kind === 'bisque' && (
           <Check name="beyondUse" label="Not to be glazed" hint="Beyond use, though it came out whole." />
         )}
+        <Check
+          name="studiosFault"
+          label="The studio's doing: credit it"
+          hint="What its firing cost is given back by the price list."
+          checked={piece.isStudiosFault}
+        />
         <PhotoField name="photo" label="Photo" hint="Of the fault, in daylight." optional />
         {noteField('Note', 'Its owner reads this.')}
         <Submit label="Write it down" small="What was said before stays in the log; its owner is told." />

@@ -171,6 +171,11 @@ function fieldsOf(props: MoveProps): ComponentChildren {
       return (
         <>
           <Choice name="cause" label="What became of it" options={options(LOST_WORDS)} />
+          <Check
+            name="studiosFault"
+            label="The studio's doing: credit it"
+            hint="What its firings cost is given back by the price list."
+          />
           {noteField()}
         </>
       );

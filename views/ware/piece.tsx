@@ -8,10 +8,12 @@ import { nextAct } from '../../server/ware/mine.ts';
 import { faultWords } from '../../server/ware/outcome.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { sizeWords, whereWords } from '../../server/ware/sentences.ts';
+import type { PieceFees } from '../../server/ware/service/fee-gate.ts';
 import type { MovePath, PieceGlaze, PieceNow } from '../../server/ware/service/index.ts';
 import { upper } from '../../server/ware/words.ts';
 import { Facts, Flash, type FlashProps, More, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
+import { FeeSteps } from './register.tsx';
 import { FormOutline, Holds, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 /** One thing that was done to a piece, in words. */
@@ -39,6 +41,8 @@ interface PieceProps {
   load: string | undefined;
   /** Whether it may touch food; '' without glaze. */
   food: string;
+  /** What its firings cost; null where nothing is charged. */
+  fees: PieceFees | null;
   /** What somebody wrote when it came to where it is. */
   said: string | null;
   history: Told[];
@@ -50,7 +54,7 @@ interface PieceProps {
 
 /** Everything about one piece: where it is by size of words, what to do next, what keeps it, what was done. */
 export function PiecePage(props: PieceProps) {
-  const { piece, others, load, food, said, history, own, technicians, flash, reader } = props;
+  const { piece, others, load, food, fees, said, history, own, technicians, flash, reader } = props;
   const since = shownTime(piece.stageSince, reader.now, reader.timeZone);
   const act = nextAct(piece);
   const fault = faultWords(piece.outcome);
@@ -89,6 +93,12 @@ export function PiecePage(props: PieceProps) {
                 <img src={`/files/${piece.photo}`} alt={`${upper(formWord(piece.form))} ${piece.number}`} />
               </a>
             </figure>
+          )}
+          {fees && (
+            <Panel title="What firing it costs">
+              <p>{fees.line}.</p>
+              <FeeSteps fees={fees} />
+            </Panel>
           )}
           {own.length > 0 && (
             <Panel title="Do something else">

@@ -3,6 +3,7 @@ import { massUnit } from '../../server/core/units.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
 import type { Atmosphere, FiringKind } from '../../server/ware/firing.ts';
 import { FORMS, type Form as FormName, formWord, PRESETS } from '../../server/ware/presets.ts';
+import type { PieceFees } from '../../server/ware/service/fee-gate.ts';
 import type { Clay, Group, PieceNow } from '../../server/ware/service/index.ts';
 import { upper } from '../../server/ware/words.ts';
 import {
@@ -328,8 +329,66 @@ export const Kept = ({ form }: { form: FormState }) =>
 
 export const keptField = ({ typed }: FormState) => (typeof typed.kept === 'string' ? typed.kept : undefined);
 
-export function RegisterPage(props: FieldsProps) {
-  const { start, form, reader } = props;
+/** What firing it will cost, as far as that can be said yet. */
+export function PriceFound({ fees }: { fees: PieceFees | null }) {
+  if (!fees) return <p class="hint">Choose the clay and the cone to see it.</p>;
+  return (
+    <>
+      <p>
+        <b>{fees.line}</b>
+      </p>
+      <FeeSteps fees={fees} />
+    </>
+  );
+}
+
+/** Firing by firing, each with its arithmetic. */
+export function FeeSteps({ fees }: { fees: PieceFees }) {
+  return (
+    <>
+      <ul class="plain-list">
+        {fees.steps.map(({ words, because, href }) => (
+          <li key={words}>
+            {href ? <a href={href}>{words}</a> : words}
+            {because.length > 0 && (
+              <More summary="How it was worked out">
+                <ul class="plain-list">
+                  {because.map((line) => (
+                    <li key={line}>{line}</li>
+                  ))}
+                </ul>
+              </More>
+            )}
+          </li>
+        ))}
+      </ul>
+      {fees.href && (
+        <p>
+          <a href={fees.href}>Price list</a>
+        </p>
+      )}
+    </>
+  );
+}
+
+interface RegisterProps extends FieldsProps {
+  /** Null: nothing is charged here. */
+  price: { fees: PieceFees | null } | null;
+}
+
+export function RegisterPage(props: RegisterProps) {
+  const { price } = props;
+  const whole = <RegisterForm {...props} />;
+  if (!price) return whole;
+  return (
+    <div hx-post="/ware/new/price" hx-trigger="input delay:500ms" hx-include="find form" hx-target="#price">
+      {whole}
+    </div>
+  );
+}
+
+function RegisterForm(props: RegisterProps) {
+  const { start, form, reader, price } = props;
   return (
     <>
       <h1 class="with-outline">
@@ -365,6 +424,15 @@ export function RegisterPage(props: FieldsProps) {
         </Beside>
         {pieceFields(props, { isNew: true })}
         <Submit label="Register" />
+        {price && (
+          <section class="panel">
+            <h2>What firing it will cost</h2>
+            <div id="price" role="status">
+              <PriceFound fees={price.fees} />
+            </div>
+            <Submit label="See the price" look="plain" name="see" value="price" />
+          </section>
+        )}
       </Form>
       <p>
         <a href="/ware/new">Another shape</a>

@@ -50,6 +50,9 @@ export async function showUnload(visit: Visit, form: FormState = emptyForm()): P
 /** The pieces that are not good, by their numbers; null where these cannot be read. */
 const faultsIn = ({ faults }: Typed): number[] | null => piecesTyped([faults ?? []].flat().join(' '));
 
+/** Fields of a piece on this page that are called otherwise. */
+const SHORT: Record<string, string> = { beyondUse: 'beyond', studiosFault: 'ours' };
+
 /** The button that only brings the pieces of these numbers to the top was pressed. */
 const wantsToSee = (typed: Typed): boolean => typed.show !== undefined;
 
@@ -80,7 +83,12 @@ export const saveUnload = (visit: Visit): Promise<Answer> =>
           outcome: typed[`outcome-${piece}`],
           note: typed[`note-${piece}`],
           beyondUse: typed[`beyond-${piece}`],
+          studiosFault: typed[`ours-${piece}`],
         };
+        if (!isBlank(fields.studiosFault) && isBlank(fields.outcome)) {
+          errors.push({ path: `outcome-${piece}`, message: `Say how ${piece} came out.` });
+          return [];
+        }
         if (faults.includes(piece) && isBlank(fields.outcome) && isBlank(fields.beyondUse))
           errors.push({ path: `outcome-${piece}`, message: `Say how ${piece} came out.` });
         if (Object.values(fields).every(isBlank)) return [];
@@ -91,7 +99,7 @@ export const saveUnload = (visit: Visit): Promise<Answer> =>
             return [readForm(outcomeForm, { ...fields, outcome, piece: String(piece) }, visit.formSetting)];
           },
           [],
-          (path) => `${path === 'beyondUse' ? 'beyond' : path}-${piece}`,
+          (path) => `${SHORT[path] ?? path}-${piece}`,
         );
       });
       if (!flat || errors.length > 0) throw new Invalid(errors);

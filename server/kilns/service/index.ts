@@ -6,6 +6,7 @@ export * from './due.ts';
 export * from './examine-loads.ts';
 export * from './faults.ts';
 export * from './feed.ts';
+export * from './fired-loads.ts';
 export * from './firing.ts';
 export * from './firing-page.ts';
 export * from './kiln-history.ts';

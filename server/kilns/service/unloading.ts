@@ -9,12 +9,16 @@ import { piecesWords } from '../../ware/presets.ts';
 import { comeOut, writtenCone } from '../../ware/service/index.ts';
 import { upper } from '../../ware/words.ts';
 import { mayOpen } from '../cooling.ts';
+import { estimate } from '../estimate.ts';
 import { type Shelf, shelvesOf } from '../load-fold.ts';
 import * as faultStore from '../store/faults.ts';
+import * as ledgerStore from '../store/load-ledger.ts';
 import * as store from '../store/loads.ts';
 import { doubtOf, READINGS } from '../witness.ts';
+import { type EmptiedLoad, loadFees } from './fee-gate.ts';
 import { measured, timeOf } from './firing.ts';
 import { append, lockLoad, mustBe } from './load-ledger.ts';
+import { findLoad } from './load-page.ts';
 import {
   firingOf,
   keyOf,
@@ -34,6 +38,8 @@ const outcomeFields = {
   note: text(500).optional(),
   /** Out of a bisque, but not to be glazed any more. */
   beyondUse: flag().optional(),
+  /** It went wrong by the studio's doing: what its firing cost is given back. */
+  studiosFault: flag().optional(),
 };
 export const outcomeForm = z.strictObject(outcomeFields);
 
@@ -86,6 +92,8 @@ export async function unloadKiln(
   const strangers = [...byNumber.keys()].filter((piece) => !here.some((row) => row.number === piece));
   if (strangers.length > 0)
     throw refused('exceptions', `${upper(piecesWords(strangers))}: not in load ${number}.`);
+  const ours = exceptions.findIndex(isNobodysFault);
+  if (ours !== -1) throw refused(`exceptions.${ours}.studiosFault`, ONLY_FAULTS);
   const { step, words } = mayOpen(c, await kilnSettings(act));
   const isTooHot = step !== 'unload-with-gloves';
   if (isTooHot && !confirm) {
@@ -116,8 +124,10 @@ export async function unloadKiln(
         celsius: c,
         allowed: step,
         pieces: items.length,
-        faults: items.flatMap((one) =>
-          one.outcome === 'good' ? [] : [{ piece: one.number, outcome: one.outcome }],
+        faults: items.flatMap(({ number: piece, outcome }) =>
+          outcome === 'good'
+            ? []
+            : [{ piece, outcome, studiosFault: byNumber.get(piece)?.studiosFault ?? false }],
         ),
       },
       happenedAt: at,
@@ -125,13 +135,64 @@ export async function unloadKiln(
     },
     { unloadedAt: at, ...measured(load, c, at) },
   );
+  const emptied = await emptiedLoad(act, number);
+  if (emptied) await loadFees().emptied(act, emptied);
 }
 
-/** How a piece of an emptied load came out, said anew; the newest word counts, and its owner is told. */
+const ONLY_FAULTS = 'Only what did not come out well can be the doing of the studio.';
+const isNobodysFault = ({
+  outcome,
+  studiosFault,
+}: {
+  outcome: Outcome;
+  studiosFault?: boolean | undefined;
+}) => outcome === 'good' && studiosFault === true;
+
+/** A load as it was emptied, for whoever charges for it; null before it was. @throws NotFound */
+export async function emptiedLoad(read: Read, number: number): Promise<EmptiedLoad | null> {
+  mustBeAllowed(read.actor, 'loads.see');
+  const row = await rowOf(read, number);
+  if (row.unloadedAt === null) return null;
+  const load = await findLoad(read, number);
+  const [settings, here, ours] = await Promise.all([
+    kilnSettings(read),
+    piecesHere(read, row),
+    studiosFaults(read, row.id),
+  ]);
+  const { kiln, schedule } = load;
+  return {
+    number,
+    kilnId: kiln.id,
+    firing: firingOf(row),
+    firedAt: row.startedAt ?? row.shutOffAt ?? row.unloadedAt,
+    emptiedAt: row.unloadedAt,
+    power: kiln.power,
+    kWh: schedule ? estimate(kiln, schedule, settings).kWh : null,
+    pieces: here.map((piece) => ({ number: piece.number, isStudiosFault: ours.has(piece.number) })),
+  };
+}
+
+/** Pieces that came out ruined by the studio's doing, by the newest word on each. */
+async function studiosFaults({ tx }: Read, loadId: number): Promise<Set<number>> {
+  const ours = new Set<number>();
+  for (const { kind, payload } of await ledgerStore.eventsOf(tx, loadId)) {
+    if (kind !== 'unloaded' && kind !== 'outcomes') continue;
+    const { faults } = payload as { faults: { piece: number; studiosFault?: boolean }[] };
+    for (const { piece, studiosFault } of faults)
+      if (studiosFault) ours.add(piece);
+      else ours.delete(piece);
+  }
+  return ours;
+}
+
+/**
+ * How a piece of an emptied load came out, said anew; the newest word counts, also on whether it was the studio's doing,
+ * and its owner is told.
+ */
 export async function correctOutcome(
   act: Act,
   number: number,
-  { piece, outcome, note, beyondUse }: z.output<typeof outcomeForm>,
+  { piece, outcome, note, beyondUse, studiosFault = false }: z.output<typeof outcomeForm>,
   picture: Picture | null = null,
 ): Promise<void> {
   mustBeAllowed(act.actor, 'firings.record');
@@ -139,10 +200,12 @@ export async function correctOutcome(
   mustBe(load, ['unloaded'], 'judged');
   const row = (await piecesHere(act, load)).find((one) => one.number === piece);
   if (!row) throw refused('piece', `Piece ${piece} was not in load ${number}.`);
+  if (isNobodysFault({ outcome, studiosFault })) throw refused('studiosFault', ONLY_FAULTS);
   await comeOut(act, number, firingOf(load), [
     { number: piece, level: row.level, outcome, note, picture, isBeyondUse: beyondUse },
   ]);
-  await append(act, load, { kind: 'outcomes', payload: { faults: [{ piece, outcome }] } });
+  await append(act, load, { kind: 'outcomes', payload: { faults: [{ piece, outcome, studiosFault }] } });
+  await loadFees().judged(act, number, { number: piece, isStudiosFault: studiosFault });
 }
 
 /**
@@ -181,20 +244,32 @@ export interface PieceOutcome extends Shelf {
   number: number;
   form: string;
   outcome: Outcome;
+  /** Ruined by the studio's doing, as somebody said last. */
+  isStudiosFault: boolean;
 }
 
 /** How the pieces of an emptied load came out, by number; empty before. */
 export async function outcomesOf(read: Read, number: number): Promise<PieceOutcome[]> {
   mustBeAllowed(read.actor, 'firings.record');
   const { id } = await rowOf(read, number);
-  const [found, rows] = await Promise.all([
+  const [found, rows, ours] = await Promise.all([
     faultStore.outcomesOfLoad(read.tx, number),
     store.piecesOf(read.tx, id),
+    studiosFaults(read, id),
   ]);
   return found.flatMap(({ number: piece, form, outcome }) => {
     const row = rows.find((one) => one.number === piece);
     return row
-      ? [{ number: piece, form, outcome: outcome as Outcome, part: row.part, level: row.level }]
+      ? [
+          {
+            number: piece,
+            form,
+            outcome: outcome as Outcome,
+            isStudiosFault: ours.has(piece),
+            part: row.part,
+            level: row.level,
+          },
+        ]
       : [];
   });
 }

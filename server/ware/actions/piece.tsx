@@ -10,6 +10,7 @@ import { formWord } from '../presets.ts';
 import { eventSentence } from '../sentences.ts';
 import {
   changeRefusal,
+  feesOfPiece,
   findPiece,
   foodOfPiece,
   loadWords,
@@ -40,10 +41,11 @@ export const TAPS: readonly MovePath[] = [
 export async function showPiece(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const piece = await findPiece(visit.read, numberIn(visit, 'number', NO_PIECE));
   const { number, load } = piece;
-  const [others, history, loads] = await Promise.all([
+  const [others, history, loads, fees] = await Promise.all([
     siblings(visit.read, piece),
     pieceHistory(visit.read, number),
     loadWords(visit.read, load === null ? [] : [load]),
+    feesOfPiece(visit.read, piece),
   ]);
   const food = await foodOfPiece(visit.read, piece, history);
   const reader = readerOf(visit);
@@ -59,6 +61,7 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
       others={others.map((other) => other.number)}
       load={load === null ? undefined : loads.get(load)}
       food={food}
+      fees={fees}
       said={history.find(({ stage }) => stage === piece.stage)?.note ?? null}
       history={history.map((event) => ({
         number: event.number,

@@ -1,5 +1,11 @@
 import type { z } from 'zod';
-import { ChangePage, PickFormPage, RegisterPage, type Start } from '../../../views/ware/register.tsx';
+import {
+  ChangePage,
+  PickFormPage,
+  PriceFound,
+  RegisterPage,
+  type Start,
+} from '../../../views/ware/register.tsx';
 import { Invalid } from '../../core/errors.ts';
 import { type Picture, pictureIn } from '../../core/files.ts';
 import type { Typed } from '../../core/forms.ts';
@@ -8,15 +14,18 @@ import { type Answer, emptyForm, type FormState, go, page, type Visit } from '..
 import { fromKg } from '../../core/units.ts';
 import { numbersIn } from '../numbers.ts';
 import { type Form, isForm, PRESETS } from '../presets.ts';
+import type { PieceFees } from '../service/fee-gate.ts';
 import {
   changeForm,
   changePieces,
   findPiece,
+  hasPrices,
   keepPhoto,
   listClays,
   listGroups,
   listOwnMarks,
   type PieceNow,
+  previewPrice,
   registerForm,
   registerPieces,
   siblings,
@@ -43,12 +52,16 @@ async function toChooseFrom(visit: Visit) {
 }
 
 /** First what it is; then its form, begun as it usually is and as this person registered last. */
-export async function showRegister(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
+export async function showRegister(
+  visit: Visit,
+  form: FormState = emptyForm(),
+  fees: PieceFees | null = null,
+): Promise<Answer> {
   const name = formNamed(form.typed.what ?? visit.query.form);
   const choices = await toChooseFrom(visit);
   if (name === undefined)
     return page('Register pieces', 'ware', <PickFormPage technician={choices.reader.technician} />);
-  const usual = await usualFor(visit.read);
+  const [usual, isPriced] = await Promise.all([usualFor(visit.read), hasPrices(visit.read)]);
   const preset = PRESETS[name];
   const start: Start = {
     form: name,
@@ -70,20 +83,78 @@ export async function showRegister(visit: Visit, form: FormState = emptyForm()):
   return page(
     'Register pieces',
     'ware',
-    <RegisterPage start={start} form={form} person={visit.caller.name} {...choices} />,
+    <RegisterPage
+      start={start}
+      form={form}
+      person={visit.caller.name}
+      price={isPriced ? { fees: fees ?? (isFresh(form) ? await usualPrice(visit, start) : null) } : null}
+      {...choices}
+    />,
   );
 }
+
+const isFresh = ({ typed, errors }: FormState): boolean =>
+  errors.length === 0 && Object.keys(typed).length === 0;
+
+/** What one would cost as the form starts out; null while something is missing. */
+async function usualPrice(visit: Visit, start: Start): Promise<PieceFees | null> {
+  const { form, clay, ownClay, kind, cone, atmosphere, group } = start;
+  const command = registerForm.safeParse({
+    form,
+    clay: clay ?? undefined,
+    ownClay: ownClay ?? undefined,
+    kind,
+    cone,
+    atmosphere,
+    group: group ?? undefined,
+  });
+  return command.success ? priceUnlessRefused(visit, command.data) : null;
+}
+
+async function priceUnlessRefused(
+  visit: Visit,
+  command: Parameters<typeof previewPrice>[1],
+): Promise<PieceFees | null> {
+  try {
+    return await previewPrice(visit.read, command);
+  } catch (error) {
+    if (!(error instanceof Invalid)) throw error;
+    return null;
+  }
+}
+
+/** The button that only asks for the price was pressed: nothing is registered. */
+const wantsPrice = ({ see }: Typed): boolean => see === 'price';
 
 export const register = (visit: Visit): Promise<Answer> =>
   withPicture(
     visit,
     (form) => showRegister(visit, form),
-    async (picture) => {
+    async (picture, again) => {
       const command = aboutPiece(visit, registerForm);
+      if (wantsPrice(visit.typed)) {
+        const fees = await previewPrice(visit.read, command);
+        return again((form) => showRegister(visit, form, fees));
+      }
       const { numbers } = await visit.act((act) => registerPieces(act, command, picture));
       return go(`/ware?did=registered&pieces=${numbers.join(',')}`);
     },
   );
+
+/** The price alone, as fields of the form change; without it while something in them is missing or wrong. */
+export async function showPrice(visit: Visit): Promise<Answer> {
+  let command: Parameters<typeof previewPrice>[1] | null = null;
+  try {
+    command = aboutPiece(visit, registerForm);
+  } catch (error) {
+    if (!(error instanceof Invalid)) throw error;
+  }
+  const fees = command && (await priceUnlessRefused(visit, command));
+  return page('What firing it will cost', 'ware', <PriceFound fees={fees} />);
+}
+
+/** The address of the price, opened by itself, leads to the form. */
+export const backToRegister = async (): Promise<Answer> => go('/ware/new');
 
 export async function showChange(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const piece = await findPiece(visit.read, numberIn(visit, 'number', NO_PIECE));
@@ -174,20 +245,22 @@ export function aboutPiece<S extends z.ZodType>(visit: Visit, schema: S, more: T
 export async function withPicture(
   visit: Visit,
   show: (form: FormState) => Promise<Answer>,
-  work: (picture: Picture | null) => Promise<Answer>,
+  work: (
+    picture: Picture | null,
+    /** Shows the form once more as it was typed, and keeps the photo. */
+    again: (show: (form: FormState) => Promise<Answer>) => Promise<Answer>,
+  ) => Promise<Answer>,
 ): Promise<Answer> {
   let picture: Picture | null = null;
-  return visit.submit(
-    async (form) => {
-      const kept = picture;
-      if (!kept) return show(form);
-      await visit.services.database.transaction((tx) => keepPhoto({ ...visit.read, tx }, kept));
-      return show({ ...form, typed: { ...form.typed, kept: kept.sha256 } });
-    },
-    async () => {
-      const upload = visit.upload('photo');
-      picture = upload && (await pictureIn(upload, 'photo'));
-      return work(picture);
-    },
-  );
+  const keeping = (show: (form: FormState) => Promise<Answer>) => async (form: FormState) => {
+    const kept = picture;
+    if (!kept) return show(form);
+    await visit.services.database.transaction((tx) => keepPhoto({ ...visit.read, tx }, kept));
+    return show({ ...form, typed: { ...form.typed, kept: kept.sha256 } });
+  };
+  return visit.submit(keeping(show), async () => {
+    const upload = visit.upload('photo');
+    picture = upload && (await pictureIn(upload, 'photo'));
+    return work(picture, (once) => keeping(once)(emptyForm(visit.typed)));
+  });
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Act, Read } from '../../core/actor.ts';
+import type { Read } from '../../core/actor.ts';
 import { choice, count, flag, quantity, sha256, text } from '../../core/forms.ts';
 import { may } from '../../core/policy.ts';
 import { studioTimeZone } from '../../core/session.ts';
@@ -123,13 +123,13 @@ export function sizeColumns({
 
 /** The row of what was described, checked against the clays, groups and cones there are. */
 export async function columnsOf(
-  act: Act,
+  read: Read,
   command: Described,
   begins: (typeof BEGINS)[number],
   before: PieceNow[],
 ): Promise<Columns> {
   const { form, kind, cone, atmosphere } = command;
-  const clay = await clayOf(act, command, before);
+  const clay = await clayOf(read, command, before);
   if (clay && compareCones(clay.maxCone, cone) < 0)
     throw refuse('cone', `${clay.name} stands cone ${clay.maxCone} at most.`);
   const [piece] = before;
@@ -144,7 +144,7 @@ export async function columnsOf(
         ? `Piece ${piece.number} carries glaze: wipe it off and say that it stays bare first.`
         : `Piece ${piece.number} carries fired glaze: it is not bisqued any more.`,
     );
-  await mustBeAhead(act, command.wantedBy, piece);
+  await mustBeAhead(read, command.wantedBy, piece);
   const kept = piece && isSameSize(piece, sizes);
   return {
     form: usual.form,
@@ -158,7 +158,7 @@ export async function columnsOf(
     // Sizes of a new piece are mostly the usual ones of its form: nobody has held a stick to it yet.
     measuredByTechnician: kept
       ? piece.measured.byTechnician
-      : piece !== undefined && may(act.actor.role, 'ware.decide'),
+      : piece !== undefined && may(read.actor.role, 'ware.decide'),
     kg: command.kg ?? null,
     thickestMm: command.thickestMm ?? PRESETS[form].thickestMm,
     isClosed: command.closed ?? false,
@@ -171,7 +171,7 @@ export async function columnsOf(
     wantedBy: command.wantedBy ?? null,
     mark: command.mark ?? '',
     place: command.place ?? '',
-    ...(await holders(act, command, piece)),
+    ...(await holders(read, command, piece)),
   };
 }
 
@@ -218,17 +218,17 @@ async function clayOf(read: Read, { clay, ownClay }: Described, before: PieceNow
   return found;
 }
 
-async function holders(act: Act, { group, payer }: Described, before: PieceNow | undefined) {
+async function holders(read: Read, { group, payer }: Described, before: PieceNow | undefined) {
   const nobody = { ownerId: null, ownerGroupId: null };
-  const groups = group === undefined && (payer === undefined || payer === 'me') ? [] : await listGroups(act);
+  const groups = group === undefined && (payer === undefined || payer === 'me') ? [] : await listGroups(read);
   const owner =
     group === undefined
       ? before?.owner?.kind === 'person'
         ? { ...nobody, ownerId: before.owner.id }
-        : { ...nobody, ownerId: act.actor.id }
+        : { ...nobody, ownerId: read.actor.id }
       : { ...nobody, ownerGroupId: chosenGroup(groups, group, 'group', before?.owner ?? null) };
   if (payer === undefined) return { ...owner, payerId: owner.ownerId, payerGroupId: owner.ownerGroupId };
-  if (payer === 'me') return { ...owner, payerId: act.actor.id, payerGroupId: null };
+  if (payer === 'me') return { ...owner, payerId: read.actor.id, payerGroupId: null };
   const was = before?.payer;
   if (was && sameName(was.name, payer))
     return was.kind === 'person'

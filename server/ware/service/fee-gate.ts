@@ -1,6 +1,6 @@
 import type { Act, Read } from '../../core/actor.ts';
+import type { Instant } from '../../core/clock.ts';
 import type { Atmosphere, FiringKind } from '../firing.ts';
-import type { Holder } from './now.ts';
 
 /** A piece as its price depends on it. */
 export interface PieceToQuote {
@@ -12,35 +12,44 @@ export interface PieceToQuote {
   /** The firings that it has still to go through, in their order. */
   firings: { kind: FiringKind; cone: string; atmosphere: Atmosphere }[];
   wantedBy: string | null;
+  /** Null: about to be. */
+  registeredAt: Instant | null;
   /** Null: whoever asks. */
-  payer: Holder | null;
+  payer: { kind: 'person' | 'group'; id: number } | null;
 }
 
 /** What a piece is said to cost. */
 export interface PieceFees {
   /** 'Firing about £4.20', or what it has cost so far; '' where no price list is in force. */
   line: string;
-  /** Firing by firing, with the arithmetic. */
-  because: string[];
+  /** Firing by firing, each with its arithmetic and where more is said of it. */
+  steps: { words: string; because: string[]; href: string | null }[];
+  /** The price list. */
   href: string | null;
 }
 
 interface FeeGate {
   /** Keeps what pieces are said to cost, as they were registered or put right. */
   quoted(act: Act, pieces: { id: number; piece: PieceToQuote }[]): Promise<void>;
-  /** What a piece like this would cost, before it is registered. */
-  preview(read: Read, piece: PieceToQuote): Promise<PieceFees | null>;
+  /** What so many pieces like this would cost, before they are registered. */
+  preview(read: Read, piece: PieceToQuote, count: number): Promise<PieceFees | null>;
+  /** Whether a price list is in force today. */
+  hasPrices(read: Read): Promise<boolean>;
   /** What a piece costs, for whoever may see it. */
   shown(read: Read, pieceId: number): Promise<PieceFees | null>;
-  /** It was lost here: what its firings cost is given back where that was the studio's doing. */
+  /** Lost here by the studio's doing: what their firings cost is given back. */
   lost(act: Act, pieces: { id: number; number: number }[]): Promise<void>;
+  /** Lost ones are here again: nothing is given back. */
+  foundAgain(act: Act, pieces: { id: number; number: number }[]): Promise<void>;
 }
 
 let gate: FeeGate = {
   quoted: async () => {},
   preview: async () => null,
   shown: async () => null,
+  hasPrices: async () => false,
   lost: async () => {},
+  foundAgain: async () => {},
 };
 
 /** Fees stand to the right of ware; the app tells here how they answer. */

@@ -14,9 +14,11 @@ import { MEASURED } from '../size.ts';
 import { STAGE_WORDS, type Stage } from '../stage.ts';
 import * as store from '../store/pieces.ts';
 import { writtenCone } from './clays.ts';
+import { pieceFees } from './fee-gate.ts';
 import { append, type Entry, tellOwners } from './ledger.ts';
 import { assignedTo, glaze, glazedWith, refuse } from './move-entries.ts';
 import { findPieces, lockOwn, type PieceNow } from './now.ts';
+import { keepPrices } from './quotes.ts';
 import { wareSettings } from './settings.ts';
 
 /** A tray under what nobody here knows, mm all round: common practice, no source. */
@@ -298,7 +300,12 @@ export const MOVES = {
     permission: 'ware.decide',
     label: 'Lost',
     summary: 'It is lost, with the cause',
-    body: z.strictObject({ cause: choice(keysOf(LOST_WORDS)), note }),
+    body: z.strictObject({
+      cause: choice(keysOf(LOST_WORDS)),
+      /** By the doing of the studio: what its firings cost is given back. */
+      studiosFault: flag().optional(),
+      note,
+    }),
     refusal: from(...HERE, 'left-behind', 'no-name'),
     entries:
       async (_act, { cause }) =>
@@ -388,6 +395,11 @@ export async function movePieces<P extends MovePath>(
     const back = path === 'here-again' ? { stage: standing.before ?? 'made' } : {};
     return { ...entryFor(piece), ...back, noteId, fileId };
   });
+  const { studiosFault } = body as { studiosFault?: boolean };
+  if (path === 'lost' && studiosFault) await pieceFees().lost(act, pieces);
+  const wereLost = pieces.filter(({ stage }) => stage === 'lost');
+  if (path === 'here-again' && wereLost.length > 0) await pieceFees().foundAgain(act, wereLost);
+  if (path === 'another-firing') await keepPrices(act, each);
   // Whoever owns it after the act: a piece may just have got its owner.
   if (told)
     await tellOwners(act, await findPieces(act, each), path, (what, isOne) => told(body, what, isOne));

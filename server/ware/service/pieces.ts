@@ -20,6 +20,7 @@ import {
 import { append, type Entry, eventRow, newEvent, standingColumns } from './ledger.ts';
 import { refuse } from './move-entries.ts';
 import { findOwn, findPiece, lockOwn, type PieceNow } from './now.ts';
+import { keepPrices } from './quotes.ts';
 import { wareSettings } from './settings.ts';
 
 /** A photo before its piece or mark: a form that is refused for something else need not bring it again. */
@@ -62,11 +63,13 @@ export async function registerPieces(
     stage: begins === 'wet' ? 'made' : begins,
     payload: { once: command.once ?? false },
   };
-  return insert(act, entry, columns, {
+  const made = await insert(act, entry, columns, {
     count: howMany,
     fileId: await photoOf(act, picture, command.kept),
     noteId: await store.insertNote(act.tx, command.note),
   });
+  await keepPrices(act, made.numbers);
+  return made;
 }
 
 /** A piece that nobody knows whose it is goes on the shelf without names, by its photo. */
@@ -186,6 +189,7 @@ export async function changePieces(
       },
     };
   });
+  await keepPrices(act, numbers);
 }
 
 const isStranger = (before: PieceNow, after: Columns): boolean =>
