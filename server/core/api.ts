@@ -1,6 +1,8 @@
+import { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import { z } from 'zod';
 import type { Act, Read } from './actor.ts';
+import { CSV_TYPE } from './csv.ts';
 import { Invalid, Unauthorised } from './errors.ts';
 import { parse } from './forms.ts';
 import type { Access } from './http.ts';
@@ -18,11 +20,13 @@ interface Common<P extends Schema, A extends z.ZodType> {
   answer: A;
 }
 
-/** A JSON route. It is validated, described in OpenAPI and answered from these same schemas. */
+/** A route of the API. It is validated, described in OpenAPI and answered from these same schemas. */
 export type Endpoint =
   | (Common<Schema, z.ZodType> & {
       method: 'GET';
       query?: Schema;
+      /** What `run` answers is text, sent while it is made. */
+      isCsv?: true;
       run(read: Read, input: never): Promise<unknown>;
     })
   | (Common<Schema, z.ZodType> & {
@@ -40,6 +44,16 @@ export function read<A extends z.ZodType, P extends Schema = undefined, Q extend
   },
 ): Endpoint {
   return { method: 'GET', ...endpoint };
+}
+
+/** A GET whose answer is a CSV file, made while it is sent; `run` throws what is refused before the first line. */
+export function csvFile<P extends Schema = undefined, Q extends Schema = undefined>(
+  endpoint: Omit<Common<P, z.ZodType>, 'answer'> & {
+    query?: Q;
+    run(read: Read, input: { params: Out<P>; query: Out<Q> }): Promise<AsyncIterable<string>>;
+  },
+): Endpoint {
+  return { method: 'GET', isCsv: true, answer: z.string(), ...endpoint };
 }
 
 export function write<A extends z.ZodType, B extends z.ZodType, P extends Schema = undefined, M = undefined>(
@@ -70,7 +84,9 @@ export function registerApi(app: FastifyInstance, services: Services, endpoints:
         const params = endpoint.params && parse(endpoint.params, request.params);
         if (endpoint.method === 'GET') {
           const query = endpoint.query && parse(endpoint.query, request.query);
-          return reply.send(await endpoint.run({ tx: database.db, actor, now }, { params, query } as never));
+          const answer = await endpoint.run({ tx: database.db, actor, now }, { params, query } as never);
+          if (!endpoint.isCsv) return reply.send(answer);
+          return reply.type(CSV_TYPE).send(Readable.from(answer as AsyncIterable<string>));
         }
         const body = parse(endpoint.body, request.body ?? {});
         const { method, url: path } = request;
@@ -135,7 +151,11 @@ function openApi(endpoints: Endpoint[]): object {
       responses: {
         [status]: {
           description: 'Done',
-          content: { 'application/json': { schema: jsonSchema(endpoint.answer, 'output') } },
+          content: {
+            [endpoint.method === 'GET' && endpoint.isCsv ? 'text/csv' : 'application/json']: {
+              schema: jsonSchema(endpoint.answer, 'output'),
+            },
+          },
         },
         default: PROBLEM,
       },

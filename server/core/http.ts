@@ -12,7 +12,7 @@ import {
   Unauthorised,
   Unavailable,
 } from './errors.ts';
-import { isForTablets, may, type Permission } from './policy.ts';
+import { isForTablets, isInScope, may, type Permission, scopesFor } from './policy.ts';
 import { wantsFragment } from './routes.ts';
 import type { Services } from './services.ts';
 import { type Caller, findStudio } from './session.ts';
@@ -50,7 +50,7 @@ export const isApi = (request: FastifyRequest): boolean => request.url.startsWit
 
 /**
  * Guards every request, in this order: the host is ours, the caller is known, a form comes from our own page,
- * the studio is set up, and the route's permission is held. A route without a permission stops the start.
+ * the studio is set up, and the route's permission is held and within what a token is limited to. A route without a permission stops the start.
  */
 export function guard(app: FastifyInstance, services: Services): void {
   const { config, sessions, database } = services;
@@ -112,6 +112,8 @@ export function guard(app: FastifyInstance, services: Services): void {
     if (isForTablets(access)) throw new Forbidden('This page is for the tablet at the wall.');
     if (!may(request.caller.role, access))
       throw new Forbidden('This is not open to you. Ask a technician or manager.');
+    const how = { reads: SAFE.has(request.method) };
+    if (!isInScope(request.caller.scopes, access, how)) throw new Forbidden(beyond(access, how));
   });
 
   app.addHook('onResponse', async (request, reply) => {
@@ -125,6 +127,14 @@ export function guard(app: FastifyInstance, services: Services): void {
       'answered',
     );
   });
+}
+
+/** Which scope a token would need for this. */
+function beyond(permission: Permission, how: { reads: boolean }): string {
+  const [scope] = scopesFor(permission, how);
+  return scope
+    ? `This token lacks the scope ${scope}.`
+    : 'No scope opens this: it needs a token that may do everything its person may.';
 }
 
 function leadTo(request: FastifyRequest, reply: FastifyReply, to: string): FastifyReply {

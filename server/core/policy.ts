@@ -109,6 +109,28 @@ export const PERMISSIONS = {
 
 export type Permission = keyof typeof PERMISSIONS;
 
+/** What a token may be limited to: reading, on routes of these permissions, as far as its person holds them. */
+export const SCOPES = {
+  'fees:read': ['fees.own', 'fees.see-all', 'fees.export'],
+} as const satisfies Record<string, readonly Permission[]>;
+
+export type Scope = keyof typeof SCOPES;
+export const SCOPE_NAMES = Object.keys(SCOPES) as [Scope, ...Scope[]];
+
+/**
+ * Whether a token's scopes let it use a route of this permission; null: it has no limits. A scope that this release
+ * does not know opens nothing.
+ */
+export const isInScope = (
+  scopes: readonly string[] | null,
+  permission: Permission,
+  how: { reads: boolean },
+): boolean => scopes === null || scopesFor(permission, how).some((scope) => scopes.includes(scope));
+
+/** The scopes of which any would do. */
+export const scopesFor = (permission: Permission, { reads }: { reads: boolean }): Scope[] =>
+  reads ? SCOPE_NAMES.filter((name) => (SCOPES[name] as readonly Permission[]).includes(permission)) : [];
+
 export function may(role: Role, permission: Permission): boolean {
   return (PERMISSIONS[permission] as readonly Role[]).includes(role);
 }

@@ -20,6 +20,8 @@ declare module 'lucia' {
 /** A person who may act, and the studio they act in, found in one query. */
 export interface Caller extends Actor {
   studio: Studio;
+  /** What a token is limited to; null: to nothing, as whoever signed in. */
+  scopes: readonly string[] | null;
   /** Messages they have not read yet; counted for whoever signed in, since every page says it. */
   unread: number;
 }
@@ -45,6 +47,7 @@ type CallerRow = Pick<Actor, 'id' | 'name' | 'email' | 'role' | 'units'> & {
   currency: string;
   studioUnits: Studio['units'];
   unread?: number;
+  scopes?: string[] | null;
 };
 
 function toCaller(row: CallerRow, tokenId: number | null): Caller {
@@ -58,6 +61,7 @@ function toCaller(row: CallerRow, tokenId: number | null): Caller {
     tokenId,
     deviceId: null,
     studio: { name: studioName, timeZone, currency, units: studioUnits },
+    scopes: row.scopes ?? null,
     unread: row.unread ?? 0,
   };
 }
@@ -85,7 +89,7 @@ export function createSessions(database: Database, clock: Clock, options: { secu
     .where(eq(sessions.idHash, sql.placeholder('hash')))
     .prepare('caller_by_session');
   const byToken = db
-    .select({ ...callerColumns, tokenId: tokens.id })
+    .select({ ...callerColumns, tokenId: tokens.id, scopes: tokens.scopes })
     .from(tokens)
     .innerJoin(people, and(eq(people.id, tokens.personId), eq(people.active, true)))
     .innerJoin(studio, eq(studio.id, 1))

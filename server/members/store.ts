@@ -138,13 +138,14 @@ export async function endLinksOf(
 
 export async function insertToken(
   tx: Tx,
-  values: { personId: number; name: string; hash: string; createdAt: Instant; expiresAt: Instant | null },
+  values: Omit<typeof tokens.$inferInsert, 'revokedAt'>,
 ): Promise<void> {
   await tx.insert(tokens).values(values);
 }
 
 export interface LiveToken {
   name: string;
+  scopes: string[] | null;
   createdAt: Instant;
   expiresAt: Instant | null;
 }
@@ -157,9 +158,9 @@ const live = (personId: number, now: Instant) =>
   );
 
 export async function liveTokens(db: Executor, personId: number, now: Instant): Promise<LiveToken[]> {
-  const { name, createdAt, expiresAt } = tokens;
+  const { name, scopes, createdAt, expiresAt } = tokens;
   return db
-    .select({ name, createdAt, expiresAt })
+    .select({ name, scopes, createdAt, expiresAt })
     .from(tokens)
     .where(live(personId, now))
     .orderBy(desc(tokens.createdAt));

@@ -62,11 +62,21 @@ describe('with DATABASE_URL', () => {
     expect((await s.visit(member, '/me')).body).toContain('From the server, ');
   });
 
+  it('limits it to a scope, and says so', async () => {
+    const { manager } = s.people;
+    const { code, stdout } = await run([manager.email, 'fees:read'], { DATABASE_URL: url });
+    expect(code).toBe(0);
+    expect(stdout).toContain(`A token of ${manager.email} for fees:read, good for a year`);
+    const found = await s.services.sessions.findByToken(lastLine(stdout));
+    expect(found).toMatchObject({ id: manager.id, scopes: ['fees:read'] });
+  });
+
   it.each([
     [['nobody@millrace.example'], 'Nobody here has the e-mail address nobody@millrace.example.'],
     [['not an address'], 'An e-mail address, such as'],
     [[], 'npm run token -- EMAIL'],
-    [['a@millrace.example', 'b@millrace.example'], 'npm run token -- EMAIL'],
+    [['a@millrace.example', 'b@millrace.example'], 'npm run token -- EMAIL [SCOPE], with fees:read'],
+    [['a@millrace.example', 'fees:read', 'more'], 'npm run token -- EMAIL'],
   ])('%j is refused in words', async (args, words) => {
     const { code, stdout, stderr } = await run(args, { DATABASE_URL: url });
     expect(code).toBe(1);

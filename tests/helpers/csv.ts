@@ -1,5 +1,5 @@
-/** RFC 4180 read strictly: no lone quote in a plain field, nothing behind a closing one. */
-export function parseCsv(text: string): string[][] {
+/** RFC 4180 read strictly, but for the delimiter: no lone quote in a plain field, nothing behind a closing one. */
+export function parseCsv(text: string, delimiter = ','): string[][] {
   const rows: string[][] = [];
   let row: string[] = [];
   let at = 0;
@@ -13,17 +13,17 @@ export function parseCsv(text: string): string[][] {
       }
       at++;
     } else
-      for (; at < text.length && !',\r\n'.includes(text[at] as string); at++) {
+      for (; at < text.length && !`${delimiter}\r\n`.includes(text[at] as string); at++) {
         if (text[at] === '"') throw new Error('a quote in a plain field');
         field += text[at];
       }
     row.push(field);
-    if (text[at] === ',') at++;
+    if (text[at] === delimiter) at++;
     else if (text.startsWith('\r\n', at)) {
       at += 2;
       rows.push(row);
       row = [];
-    } else throw new Error(`neither comma nor CRLF at ${at}`);
+    } else throw new Error(`neither delimiter nor CRLF at ${at}`);
   }
   return rows;
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Cell, csvLine } from '../../server/core/csv.ts';
+import { type Cell, csvLine, csvLines, type Dialect } from '../../server/core/csv.ts';
 import { parseCsv } from '../helpers/csv.ts';
 
 const hostile = fc.oneof(
@@ -69,5 +69,37 @@ describe('a line of CSV', () => {
 
   it('quotes what would part cells where a comma is the decimal sign', () => {
     expect(csvLine(['a;b', 'c\td'])).toBe('"a;b","c\td"\r\n');
+  });
+});
+
+describe('a dialect', () => {
+  const dialects = fc.record<Dialect>({
+    delimiter: fc.constantFrom(',', ';', '\t'),
+    decimalMark: fc.constantFrom('.', ','),
+  });
+
+  it('gives back text and exact numbers with any delimiter and mark', () => {
+    const amount = fc.bigInt({ min: -(10n ** 15n), max: 10n ** 15n }).map((n) => `${n}.05`);
+    fc.assert(
+      fc.property(dialects, hostile, amount, (dialect, text, decimal) => {
+        const [[first, second, end] = []] = parseCsv(
+          csvLines(dialect)([text, { decimal }, 'end']),
+          dialect.delimiter,
+        );
+        expect(first?.replace(/^'/, '')).toBe(text.replace(/^'/, ''));
+        expect(first).not.toMatch(begins);
+        expect(second?.replace(dialect.decimalMark, '.')).toBe(decimal);
+        expect(end).toBe('end');
+      }),
+    );
+  });
+
+  it.each<[Dialect, string]>([
+    [{ delimiter: ',', decimalMark: '.' }, '-4.80,0.5,Ida\r\n'],
+    [{ delimiter: ';', decimalMark: ',' }, '-4,80;0,5;Ida\r\n'],
+    [{ delimiter: ',', decimalMark: ',' }, '"-4,80","0,5",Ida\r\n'],
+    [{ delimiter: '\t', decimalMark: ',' }, '-4,80\t0,5\tIda\r\n'],
+  ])('%j writes an amount below zero as a number, every decimal of it', (dialect, line) => {
+    expect(csvLines(dialect)([{ decimal: '-4.80' }, 0.5, 'Ida'])).toBe(line);
   });
 });

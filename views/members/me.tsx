@@ -1,4 +1,5 @@
 import type { Instant } from '../../server/core/clock.ts';
+import { SCOPE_NAMES, type Scope } from '../../server/core/policy.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import type { Caller } from '../../server/core/session.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
@@ -91,6 +92,11 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
 const messagesWords = (count: number): string =>
   count === 1 ? 'One unread message' : `${count} unread messages`;
 
+const SCOPE_WORDS: Record<Scope, string> = { 'fees:read': 'read fees and accounts' };
+
+const scopeWords = (scope: string): string =>
+  Object.hasOwn(SCOPE_WORDS, scope) ? SCOPE_WORDS[scope as Scope] : scope;
+
 interface TokensProps {
   tokens: OwnPage['tokens'];
   person: Caller;
@@ -104,20 +110,24 @@ function Tokens({ tokens, person, now, newKey, form }: TokensProps) {
   return (
     <Panel title="Tokens for programs">
       <div class="form">
-        <p class="hint">A program or instrument that sends a token of yours may do what you may do.</p>
+        <p class="hint">
+          A program or instrument that sends a token of yours may do what you may do, or what you limit it to.
+        </p>
         {tokens.length > 0 && (
           <Table
             caption="Your tokens"
             columns={[
               { label: 'Name', main: true },
+              { label: 'May', keepLabel: true },
               { label: 'Made', keepLabel: true },
               { label: 'Ends', keepLabel: true },
               { label: 'Revoke' },
             ]}
-            rows={tokens.map(({ name, createdAt, expiresAt }, at) => ({
+            rows={tokens.map(({ name, scopes, createdAt, expiresAt }, at) => ({
               key: name,
               cells: [
                 name,
+                scopes === null ? 'do what you may' : scopes.map(scopeWords).join(', '),
                 time(createdAt),
                 expiresAt === null ? 'when revoked' : time(expiresAt),
                 <Form
@@ -150,6 +160,15 @@ function Tokens({ tokens, person, now, newKey, form }: TokensProps) {
               { value: '90', label: 'after 90 days' },
               { value: '365', label: 'after a year' },
               { value: 'never', label: 'only when revoked' },
+            ]}
+          />
+          <Select
+            name="may"
+            label="May do"
+            value="everything"
+            options={[
+              { value: 'everything', label: 'everything I may do' },
+              ...SCOPE_NAMES.map((value) => ({ value, label: `only ${SCOPE_WORDS[value]}` })),
             ]}
           />
           <Submit label="Make a token" look="plain" />

@@ -1,14 +1,21 @@
 import { Field } from '../ui/field.tsx';
 import { Notice } from '../ui/panel.tsx';
 
-export function TokenPage({ name, token }: { name: string; token: string }) {
+interface TokenProps {
+  name: string;
+  token: string;
+  /** To something less than what its person may do. */
+  isLimited: boolean;
+}
+
+export function TokenPage({ name, token, isLimited }: TokenProps) {
   return (
     <>
       <h1>Your new token</h1>
       <Notice title="Copy it now">
         <p>
-          It is shown this once and kept nowhere. Whoever has it can do what you can do, so keep it as you
-          keep a password.
+          It is shown this once and kept nowhere. Whoever has it can{' '}
+          {isLimited ? 'read what you let it read' : 'do what you can do'}, so keep it as you keep a password.
         </p>
       </Notice>
       <div class="form">

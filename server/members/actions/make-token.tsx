@@ -9,9 +9,13 @@ export async function makeOwnToken(visit: Visit): Promise<Answer> {
   return visit.submit(
     (form) => showMe(visit, { which: 'token', form }),
     async () => {
-      const { name, expires: days } = visit.form(tokenForm);
-      const token = await actInSecret(visit, (act) => makeToken(act, { name, days }));
-      return page('Your new token', 'me', <TokenPage name={name} token={token} />);
+      const { name, expires: days, may: scopes } = visit.form(tokenForm);
+      const token = await actInSecret(visit, (act) => makeToken(act, { name, days, scopes }));
+      return page(
+        'Your new token',
+        'me',
+        <TokenPage name={name} token={token} isLimited={scopes !== null} />,
+      );
     },
   );
 }

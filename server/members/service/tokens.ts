@@ -2,14 +2,17 @@ import type { Act, Actor } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import { DAY } from '../../core/clock.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
-import { mustBeAllowed } from '../../core/policy.ts';
+import { mustBeAllowed, type Scope } from '../../core/policy.ts';
 import { randomSecret, secretHash } from '../../core/secrets.ts';
 import { insertToken, liveTokens, lockPerson, revokeToken } from '../store.ts';
 
-/** What a token shall be: its name tells one person's tokens apart; `days` null is until it is revoked. */
+/** What a token shall be: its name tells one person's tokens apart. */
 export interface TokenWish {
   name: string;
+  /** Null: until it is revoked. */
   days: number | null;
+  /** Null: whatever the person may do. */
+  scopes: Scope[] | null;
 }
 
 /** Makes a token of the one who asks. Only this answer ever holds it. */
@@ -43,17 +46,18 @@ export async function issueToken(
 async function issue(
   act: Pick<Act, 'tx' | 'now'> & { actor: Actor | null },
   personId: number,
-  { name, days }: TokenWish,
+  { name, days, scopes }: TokenWish,
 ): Promise<string> {
   const secret = randomSecret();
   await insertToken(act.tx, {
     personId,
     name,
     hash: secretHash(secret),
+    scopes,
     createdAt: act.now,
     expiresAt: days === null ? null : act.now + days * DAY,
   });
-  await record(act, 'token.issued', `person:${personId}`, { days });
+  await record(act, 'token.issued', `person:${personId}`, { days, scopes: scopes?.join(' ') ?? null });
   return secret;
 }
 
