@@ -1,6 +1,7 @@
 import { due as bucketDue, type Due } from '../buckets/service/index.ts';
 import type { Read } from '../core/actor.ts';
 import { mustBeAllowed } from '../core/policy.ts';
+import { feesDue } from '../fees/service/due.ts';
 import { type KilnDue, due as kilnDue } from '../kilns/service/index.ts';
 import type { SafetyDue } from '../materials/due.ts';
 import { safetyDue } from '../safety/service/due.ts';
@@ -11,16 +12,18 @@ export interface Today {
   safety: SafetyDue[];
   ware: WareDue[];
   buckets: Due[];
+  fees: SafetyDue[];
 }
 
 /** What needs somebody, gathered from every feature; each says for itself what is worst. */
 export async function today(read: Read): Promise<Today> {
   mustBeAllowed(read.actor, 'today.see');
-  const [kilns, safety, ware, buckets] = await Promise.all([
+  const [kilns, safety, ware, buckets, fees] = await Promise.all([
     kilnDue(read),
     safetyDue(read),
     wareDue(read),
     bucketDue(read),
+    feesDue(read),
   ]);
-  return { kilns, safety, ware, buckets };
+  return { kilns, safety, ware, buckets, fees };
 }

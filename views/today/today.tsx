@@ -34,6 +34,7 @@ interface Things {
   kilns: KilnDue[];
   safety: SafetyDue[];
   ware: WareDue[];
+  fees: SafetyDue[];
   buckets: { due: Due; words: DueWords }[];
 }
 
@@ -54,14 +55,14 @@ export function TodayPage({ things }: { things: Things }) {
 
 /** What needs somebody, in each part the worst first; it asks for itself again, since time alone adds to it. */
 export function DueList({ things }: { things: Things }) {
-  const { kilns, safety, ware, buckets } = things;
-  const total = kilns.length + safety.length + ware.length + buckets.length;
+  const { kilns, safety, ware, fees, buckets } = things;
+  const total = kilns.length + safety.length + ware.length + fees.length + buckets.length;
   const count = `${total} ${total === 1 ? 'thing needs' : 'things need'} somebody`;
   return (
     <div id="due" hx-get="/today" hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
       {total === 0 ? (
         <Empty title="Nothing needs you">
-          <p>Buckets, ware, kilns and safety are looked after. Whatever is not shows here.</p>
+          <p>Buckets, ware, kilns, safety and fees are looked after. Whatever is not shows here.</p>
           <p>
             <a href="/wall">See the glaze wall</a>
           </p>
@@ -88,6 +89,13 @@ export function DueList({ things }: { things: Things }) {
           <Part title="Ware">
             {ware.map((due) => (
               <li key={`${due.why} ${due.what}`}>
+                <Card title={due.title} what={due.what} act={due.act} />
+              </li>
+            ))}
+          </Part>
+          <Part title="Fees">
+            {fees.map((due) => (
+              <li key={`${due.title} ${due.what}`}>
                 <Card title={due.title} what={due.what} act={due.act} />
               </li>
             ))}
