@@ -13,6 +13,7 @@ import { createStudio } from '../server/members/service/studio.ts';
 import { halfWeighed } from './batches.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
 import { standContainers } from './containers.ts';
+import { booksOf, keepBooks, keepBooksLately, openBooks } from './fees.ts';
 import { sendGlazesToTheLab } from './food.ts';
 import { bringGear } from './gear.ts';
 import { ordinaryWeeks, type Step, toSteps } from './history.ts';
@@ -55,8 +56,10 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
   const now = clock.now();
   await database.transaction(async (tx) => {
     const opened = now - 30 * DAY;
-    await createStudio(tx, STUDIO, opened);
-    const people = await bringIn(tx, hashes, opened);
+    const books = booksOf(now, STUDIO.timeZone);
+    const { founded } = books;
+    await createStudio(tx, STUDIO, founded);
+    const people = await bringIn(tx, hashes, founded);
     const tablet = await hangTablet({ tx, actor: people.Wren, now: opened });
     const by: By = (who, at, atTablet = false) => ({
       tx,
@@ -73,11 +76,14 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
     await standContainers(by, opened, now);
     await Promise.all(BUCKETS.map((bucket) => live(bucket, recipes, by, now)));
     await halfWeighed(by('Wren', now - 2 * HOUR), 'WD');
-    await furnishWare(by, opened);
-    await buildKilns(by, opened);
+    await furnishWare(by, founded);
+    await buildKilns(by, founded);
+    await openBooks(by, books);
+    await keepBooks(by, now, books);
     await fireKilns(by, now, STUDIO.timeZone);
     await fillRacks(by, now);
     await proposeNext(by, now);
+    await keepBooksLately(by, now, books);
     await hangNotices(by, now);
     await sendGlazesToTheLab(by, now);
     await keepSafetyLog(by, opened, now);

@@ -15,6 +15,7 @@ import { invite, makeResetLink } from '../../server/members/service/links.ts';
 import type { Studio } from '../helpers/studio.ts';
 import { aUsedTablet } from '../helpers/tablet.ts';
 import { someBatches, someTiles } from './full-batches.ts';
+import { type FeeThings, someFees, somePrices } from './full-fees.ts';
 import { type KilnThings, someKilns } from './full-kilns.ts';
 import { type SafetyThings, someSafety, someStock } from './full-safety.ts';
 import { someWare, type WareThings } from './full-ware.ts';
@@ -29,6 +30,7 @@ export interface Things {
   ware: WareThings;
   kilns: KilnThings;
   safety: SafetyThings;
+  fees: FeeThings;
 }
 
 /** Codes of buckets that between them are in every state that a page can show. */
@@ -86,6 +88,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   await someStock(studio, UNBROKEN);
   await someBatches(studio, UNBROKEN, LINES);
   await someTiles(studio, UNBROKEN);
+  await somePrices(studio, UNBROKEN);
   const ware = await someWare(studio, UNBROKEN);
   const kilns = await someKilns(studio, UNBROKEN, UNBROKEN);
 
@@ -93,6 +96,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
     await studio.aPerson('member', name);
   const tablet = await aUsedTablet(studio, 'READY');
   const safety = await someSafety(studio, UNBROKEN, ware.clay);
+  const fees = await someFees(studio, UNBROKEN, ware.household);
 
   return studio.as(manager, async (act) => {
     const cup = { waterC: 20, resolutionG: 1 };
@@ -117,7 +121,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
     await reviseRecipe(act, recipeId, { lines: LINES.slice(1), hasSolubles: true });
     const welcome = await invite(act, { email: 'newcomer@millrace.example', role: 'member' });
     const reset = await makeResetLink(act, { email: member.email });
-    const made = { tablet, ware, kilns, safety };
+    const made = { tablet, ware, kilns, safety, fees };
     return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, ...made };
   });
 }

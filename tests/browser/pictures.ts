@@ -23,7 +23,7 @@ const WALL = {
 const LOAD = {
   ...WALL,
   file: 'load.png',
-  path: '/kilns/loads/3',
+  path: '/kilns/loads/5',
   height: 1250,
   fullPage: false,
   as: 'technician',
