@@ -58,7 +58,7 @@ inBrowser('a studio on its first day', (door) => {
     await newcomer.open('/wall');
     await newcomer.heading('Sign in');
 
-    newcomer.expectRefusals(429);
+    newcomer.expectRefusals(422, 429);
     const wrong = { email: 'ida@millrace.example', password: 'slow kiln amber door' };
     const again = {
       payload: new URLSearchParams(wrong).toString(),

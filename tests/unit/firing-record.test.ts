@@ -277,7 +277,13 @@ describe('the next act', () => {
     expect(hrefs(load('loaded', { mayFire: false }), technician)).toEqual(['check']);
     expect(hrefs(load('firing'), technician)).toEqual(['readings', 'shut-off', 'curve', 'log']);
     expect(hrefs(load('firing', { power: 'gas' }), technician)[0]).toBe('gas');
-    expect(hrefs(load('unloaded'), technician)).toEqual(['curve', 'outcomes', '/fees/loads/7', 'cones', 'log']);
+    expect(hrefs(load('unloaded'), technician)).toEqual([
+      'curve',
+      'outcomes',
+      '/fees/loads/7',
+      'cones',
+      'log',
+    ]);
   });
 
   it('of a kiln that cools is a reading, until it is open and read as cool enough for hands', () => {

@@ -10,8 +10,7 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { findStudio, studioDay } from '../../core/session.ts';
 import { dueOn, type OpenCharge } from '../allocation.ts';
 import { listPayers } from '../store/accounts.ts';
-import { lockBooks } from '../store/ledger.ts';
-import { owing } from '../store/statements.ts';
+import { lockReminders, owing } from '../store/statements.ts';
 import { readersOfAccount, standingOf } from './accounts.ts';
 import type { Payer } from './ledger.ts';
 import { feeSettings } from './settings.ts';
@@ -78,8 +77,7 @@ export const remindForm = z.strictObject({ account: count(1, 2 ** 31 - 1).option
  */
 export async function remind(act: Act, { account }: z.output<typeof remindForm>): Promise<number> {
   mustBeAllowed(act.actor, 'fees.close');
-  // Two who remind at once come one after the other, and the second finds them reminded.
-  await lockBooks(act.tx);
+  await lockReminders(act.tx);
   const all = await listOverdue(act);
   const wanted = account === undefined ? all : all.filter((one) => one.account.number === account);
   const now = wanted.filter(({ mayRemind }) => mayRemind);

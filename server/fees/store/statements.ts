@@ -162,3 +162,11 @@ export async function owing(db: Executor): Promise<Set<number>> {
     .having(gt(sql`sum(${feePostings.amountMinor})`, 0));
   return new Set(rows.map(({ id }) => id));
 }
+
+/**
+ * Two who remind at once come one after the other, and the second finds everybody reminded. Not by the books: whoever
+ * takes a payment meanwhile need not wait.
+ */
+export async function lockReminders(tx: Tx): Promise<void> {
+  await tx.execute(sql`select pg_advisory_xact_lock(hashtext('fees.remind'))`);
+}
