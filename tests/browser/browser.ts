@@ -125,7 +125,8 @@ export class Visitor {
   /** Links and buttons used so far. */
   taps = 0;
   #refusals = new Set<number>();
-  #offline = false;
+  /** Answers were kept back: what is told of that may come any time later. */
+  #wasOffline = false;
 
   constructor(context: BrowserContext, page: Page) {
     this.context = context;
@@ -133,14 +134,17 @@ export class Visitor {
     page.on('pageerror', (error) => this.faults.push(`error: ${error.message}`));
     page.on('console', (message) => {
       // A refused request is judged by its status, below.
-      const told = this.#offline || message.text().startsWith('Failed to load resource');
+      const told =
+        message.text().startsWith('Failed to load resource') ||
+        (this.#wasOffline && message.text().includes('Failed to fetch'));
       if (['error', 'warning'].includes(message.type()) && !told)
         this.faults.push(`console: ${message.text()}`);
     });
     page.on('requestfailed', (request) => {
       const why = request.failure()?.errorText;
+      const isMeant = this.#wasOffline && why === 'net::ERR_INTERNET_DISCONNECTED';
       // Leaving a page ends what it still asked for.
-      if (why !== 'net::ERR_ABORTED' && !this.#offline) this.faults.push(`failed: ${request.url()} ${why}`);
+      if (why !== 'net::ERR_ABORTED' && !isMeant) this.faults.push(`failed: ${request.url()} ${why}`);
     });
     page.on('response', (response) => {
       const status = response.status();
@@ -156,7 +160,7 @@ export class Visitor {
 
   /** Does `work`, which asks for something, while no answer comes back; `sent` lets the asking arrive. */
   async withoutAnswers(work: () => Promise<void>, { sent }: { sent: boolean }): Promise<void> {
-    this.#offline = true;
+    this.#wasOffline = true;
     const lost = new Promise<void>((resolve) => {
       this.page.route('**', async (route) => {
         if (sent) await route.fetch({ maxRedirects: 0 });
@@ -167,7 +171,6 @@ export class Visitor {
     await work();
     await lost;
     await this.page.unrouteAll({ behavior: 'wait' });
-    this.#offline = false;
   }
 
   async open(path: string): Promise<void> {
