@@ -21,7 +21,7 @@ import { groupPeople, pieces as pieceTable } from '../../server/ware/schema.ts';
 import { makeClass, makeHousehold, movePieces } from '../../server/ware/service/index.ts';
 import { emptied, opened, started } from '../helpers/firing.ts';
 import { aClay, GLAZE, readAs, readyPieces } from '../helpers/loads.ts';
-import { aPriceList, dayOf, line, loadedWith } from '../helpers/price-lists.ts';
+import { aPriceList, dayOf, HALF_SHELVES, line, loadedWith } from '../helpers/price-lists.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;
@@ -230,18 +230,7 @@ describe.each([
     [120n, 120n, 120n],
   ],
   // 3 × 100 cm² = 300 cm² on half shelves of 250 cm²: two halves = a shelf of £7.00, shared by largest remainder.
-  [
-    'shelf',
-    line({
-      by: 'shelf',
-      halfMinor: 400,
-      shelfMinor: 700,
-      loadMinor: 4000,
-      halfShelfCm2: 250,
-      halvesALoad: 12,
-    }),
-    [234n, 233n, 233n],
-  ],
+  ['shelf', HALF_SHELVES, [234n, 233n, 233n]],
   // What it drew is not known without a schedule: the usual 60 kWh × £0.30 + £8 = £26.00, a third each.
   [
     'cost',

@@ -7,7 +7,7 @@ import { pieces as pieceTable } from '../../server/ware/schema.ts';
 import { feesOfPiece, findPieces } from '../../server/ware/service/index.ts';
 import { emptied } from '../helpers/firing.ts';
 import { aClay, GLAZE, readAs, readyPieces } from '../helpers/loads.ts';
-import { aPriceList, dayOf, line, loadedWith } from '../helpers/price-lists.ts';
+import { aPriceList, dayOf, HALF_SHELVES, line, loadedWith } from '../helpers/price-lists.ts';
 import { aStudio, PARTIAL, type Person, type Studio } from '../helpers/studio.ts';
 import { aPhoto, upload } from '../helpers/upload.ts';
 
@@ -150,18 +150,7 @@ describe('the quote of a piece', () => {
   });
 
   it('is shared by a batch where half shelves are the price', async () => {
-    await aPriceList(s, {
-      lines: [
-        line({
-          by: 'shelf',
-          halfMinor: 400,
-          shelfMinor: 700,
-          loadMinor: 4000,
-          halfShelfCm2: 250,
-          halvesALoad: 12,
-        }),
-      ],
-    });
+    await aPriceList(s, { lines: [HALF_SHELVES] });
     const part = await s.submit(ida, '/ware/new/price', bowl({ howMany: '3', begins: 'bisqued' }), PARTIAL);
     // 3 × 100 cm² on half shelves of 250 cm²: a whole shelf, £7.00
     expect(part.body).toContain('About £7.00 for all 3');

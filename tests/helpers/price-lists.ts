@@ -18,6 +18,16 @@ export const line = (basis: Line['basis'], more: Partial<Line> = {}): Line => ({
   ...more,
 });
 
+/** By half shelves of 250 cm²: £4.00 a half, £7.00 a shelf, £40.00 a load of twelve halves. */
+export const HALF_SHELVES = line({
+  by: 'shelf',
+  halfMinor: 400,
+  shelfMinor: 700,
+  loadMinor: 4000,
+  halfShelfCm2: 250,
+  halvesALoad: 12,
+});
+
 /** £3.50 a litre, nothing else. */
 export const plainList = (more: Partial<Tariff> = {}): Tariff => ({
   v: 1,

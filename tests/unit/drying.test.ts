@@ -129,6 +129,21 @@ describe('when it will be ready', () => {
   });
 });
 
+describe('the range of two weighings', () => {
+  // By hand: t = 2·ln(100/10)/ln(100/50), its slopes by the two masses −0.066997 and 0.191701 h/g, each known to 0.5 g;
+  // Student's t of two degrees of freedom 1.8856.
+  it('is that of the time by both masses together', () => {
+    const weighings = [
+      { hours: 0, grams: 600 },
+      { hours: 2, grams: 550 },
+    ];
+    const found = dryingTime(weighings, 500);
+    if (found.readyAtHours === null) throw new Error('no time');
+    expect(found.readyAtHours).toBeCloseTo(6.64386, 4);
+    expect(found.range.high - found.readyAtHours).toBeCloseTo(0.19146, 4);
+  });
+});
+
 describe('why nobody can say', () => {
   it.each([
     ['too-few', [{ hours: 0, grams: 560 }]],
