@@ -10,7 +10,7 @@ import { Form, Select, Submit } from '../ui/field.tsx';
 import { Flash, Links, More, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { LitresLine } from './hub.tsx';
-import { BackToFees, Because, balanceWords, Money, owesWords } from './parts.tsx';
+import { BackToFees, balanceWords, Entries, Money, owesWords } from './parts.tsx';
 
 interface Props {
   account: Payer;
@@ -68,22 +68,7 @@ export function AccountPage(props: Props) {
       {!isLater && <Open {...props} />}
       <h2>{isLater ? 'Earlier' : 'Everything, newest first'}</h2>
       {entries.length === 0 && <p class="soft">Nothing yet.</p>}
-      <ul class="entries">
-        {entries.map((entry) => (
-          <li key={entry.number} class={entry.voidedBy === null ? undefined : 'struck'}>
-            <a class="plain" href={`/fees/entries/${entry.number}`}>
-              {entryWords(entry)}
-            </a>
-            <Money minor={entry.amountMinor} reader={reader} />
-            <small>
-              {shownDay(entry.day)}
-              {entry.voidedBy !== null && ', struck out'}
-              {entry.note && `. ${entry.note}`}
-            </small>
-            <Because lines={entry.payload.because} summary="Why this much" />
-          </li>
-        ))}
-      </ul>
+      <Entries entries={entries} reader={reader} />
       <Links
         label="More of this account"
         links={[

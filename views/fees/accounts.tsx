@@ -1,11 +1,10 @@
 import { shownDay } from '../../server/core/wall-time.ts';
 import type { FeeReader } from '../../server/fees/actions/reader.ts';
 import type { AccountPage } from '../../server/fees/service/accounts.ts';
-import { Field, Form, Submit } from '../ui/field.tsx';
 import { Empty, Filter, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
-import { BackToFees, owesWords } from './parts.tsx';
+import { AccountSearch, BackToFees, owesWords } from './parts.tsx';
 
 interface Props {
   accounts: AccountPage;
@@ -20,18 +19,7 @@ export function AccountsPage({ accounts, look, usualClass, reader }: Props) {
   return (
     <>
       <h1>Accounts</h1>
-      <Form action="/fees/accounts" method="get" hidden={look.onlyOwing ? { owing: 'yes' } : {}}>
-        <Field
-          name="words"
-          type="search"
-          label="Whose"
-          value={look.words}
-          maxlength={60}
-          autocomplete="off"
-          optional
-        />
-        <Submit label="Find" look="plain" />
-      </Form>
+      <AccountSearch words={look.words} hidden={look.onlyOwing ? { owing: 'yes' } : {}} />
       <Filter
         label="Show"
         options={[

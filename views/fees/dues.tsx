@@ -6,10 +6,10 @@ import { itemWords } from '../../server/fees/price-words.ts';
 import type { StandingCharge } from '../../server/fees/service/dues.ts';
 import type { Payer } from '../../server/fees/service/ledger.ts';
 import type { Item } from '../../server/fees/tariff.ts';
-import { Beside, Field, Form, Select, Submit } from '../ui/field.tsx';
+import { Form, Select, Submit } from '../ui/field.tsx';
 import { Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
-import { BackToFees, Money } from './parts.tsx';
+import { BackToFees, Money, MonthSelect } from './parts.tsx';
 
 interface Props {
   standing: StandingCharge[];
@@ -52,15 +52,7 @@ export function DuesPage({ standing, payers, items, months, month, form, which, 
             idempotencyKey={reader.key}
             id="charge"
           >
-            <Select
-              name="period"
-              label="Month"
-              value={month}
-              options={[1, 0, -1, -2].map((by) => {
-                const value = monthAfter(month, by);
-                return { value, label: monthWords(value) };
-              })}
-            />
+            <MonthSelect name="period" label="Month" value={month} newest={monthAfter(month)} count={4} />
             <Submit label="Charge dues for this month" />
           </Form>
         </Panel>
@@ -95,8 +87,8 @@ export function DuesPage({ standing, payers, items, months, month, form, which, 
                   {account.name}
                 </a>,
                 nameOf(item),
-                fromPeriod,
-                untilPeriod ?? 'it is ended',
+                monthWords(fromPeriod),
+                untilPeriod === null ? 'further notice' : monthWords(untilPeriod),
                 <form key="end" method="post" action={`/fees/dues/${id}/end`} hx-sync="drop">
                   <input type="hidden" name="key" value={`${reader.key}-${id}`} />
                   <input
@@ -105,7 +97,7 @@ export function DuesPage({ standing, payers, items, months, month, form, which, 
                     value={fromPeriod > month ? monthAfter(fromPeriod, -1) : month}
                   />
                   <button class="plain" type="submit">
-                    {fromPeriod > month ? 'Take it back' : `End with ${month}`}
+                    {fromPeriod > month ? 'Take it back' : `End with ${monthWords(month)}`}
                   </button>
                 </form>,
               ],
@@ -131,15 +123,19 @@ export function DuesPage({ standing, payers, items, months, month, form, which, 
                 label: `${name} (${number})`,
               }))}
             />
-            <Beside>
-              <Select
-                name="item"
-                label="For"
-                none="Choose"
-                options={items.map(({ code, name }) => ({ value: code, label: name }))}
-              />
-              <Field name="fromPeriod" label="From the month" value={month} hint="Such as 2026-03." />
-            </Beside>
+            <Select
+              name="item"
+              label="For"
+              none="Choose"
+              options={items.map(({ code, name }) => ({ value: code, label: name }))}
+            />
+            <MonthSelect
+              name="fromPeriod"
+              label="From the month"
+              value={month}
+              newest={monthAfter(month, 12)}
+              count={37}
+            />
             <Submit label="Put them down" />
           </Form>
         </Panel>
@@ -164,7 +160,7 @@ export function DuesPage({ standing, payers, items, months, month, form, which, 
           <ul>
             {ended.map(({ id, account, item, fromPeriod, untilPeriod }) => (
               <li key={id}>
-                {account.name}: {nameOf(item)}, {fromPeriod} to {untilPeriod}
+                {account.name}: {nameOf(item)}, {monthWords(fromPeriod)} to {monthWords(untilPeriod ?? month)}
               </li>
             ))}
           </ul>

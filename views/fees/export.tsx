@@ -110,7 +110,7 @@ function Files({ form, found, reader }: { form: FormState; found: Reconciled; re
         />
       </Panel>
       <Panel title="Do they agree?">
-        <p class="row">
+        <p class="agreement">
           <StateIcon state={found.agrees ? 'ready' : 'do-not-use'} />
           {found.agrees
             ? `Yes: the three totals are the same, over ${entriesWords(found.entries)}.`

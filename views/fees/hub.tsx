@@ -4,10 +4,9 @@ import { type LitresLeft, litresText } from '../../server/fees/litres.ts';
 import type { Standing } from '../../server/fees/service/accounts.ts';
 import type { Payer } from '../../server/fees/service/ledger.ts';
 import type { TariffNow } from '../../server/fees/service/tariffs.ts';
-import { type Entry, entryWords } from '../../server/fees/words.ts';
-import { Field, Form, Submit } from '../ui/field.tsx';
+import type { Entry } from '../../server/fees/words.ts';
 import { Links } from '../ui/panel.tsx';
-import { Because, balanceWords, Money } from './parts.tsx';
+import { AccountSearch, balanceWords, Entries } from './parts.tsx';
 
 export interface OwnAccount {
   account: Payer;
@@ -50,17 +49,7 @@ export function FeesHub({ own, list, reader }: Props) {
       {reader.may('fees.see-all') && (
         <>
           <h2>At the counter</h2>
-          <Form action="/fees/accounts" method="get">
-            <Field
-              name="words"
-              type="search"
-              label="Whose account"
-              maxlength={60}
-              autocomplete="off"
-              optional
-            />
-            <Submit label="Find" look="plain" />
-          </Form>
+          <AccountSearch />
           <Links
             label="At the counter"
             links={[
@@ -110,20 +99,7 @@ function Account({
         </p>
       )}
       <LitresLine left={litres} />
-      {newest.length > 0 && (
-        <ul class="entries">
-          {newest.map((entry) => (
-            <li key={entry.number} class={entry.voidedBy === null ? undefined : 'struck'}>
-              <a class="plain" href={`/fees/entries/${entry.number}`}>
-                {entryWords(entry)}
-              </a>
-              <Money minor={entry.amountMinor} reader={reader} />
-              <small>{shownDay(entry.day)}</small>
-              <Because lines={entry.payload.because} summary="Why this much" />
-            </li>
-          ))}
-        </ul>
-      )}
+      {newest.length > 0 && <Entries entries={newest} reader={reader} />}
       <Links
         label={`Account of ${account.name}`}
         links={[

@@ -14,7 +14,7 @@ import { accountWords } from '../../server/fees/words.ts';
 import { Check, Form, Submit, TextArea } from '../ui/field.tsx';
 import { Facts, Flash, Links, More, Notice, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
-import { BackToFees, Money } from './parts.tsx';
+import { BackToFees, Money, Owed } from './parts.tsx';
 
 interface ListProps {
   state: MonthState;
@@ -56,7 +56,7 @@ export function MonthsPage({ state, months, reader }: ListProps) {
                 <Money minor={parts.charges} reader={reader} />,
                 <Money minor={parts.credits} reader={reader} />,
                 <Money minor={parts.payments} reader={reader} />,
-                <Money minor={closingMinor} reader={reader} />,
+                <Owed minor={closingMinor} reader={reader} />,
               ],
             }))}
           />
@@ -100,11 +100,11 @@ export function MonthPageView({ period, month, form, done, reader }: MonthProps)
       <Panel title="Totals">
         <Facts
           items={[
-            ['Owed when it began', <Money minor={totals.openingMinor} reader={reader} />],
+            ['Owed when it began', <Owed minor={totals.openingMinor} reader={reader} />],
             ['Charged', <Money minor={totals.parts.charges} reader={reader} />],
             ['Credited', <Money minor={totals.parts.credits} reader={reader} />],
             ['Paid', <Money minor={totals.parts.payments} reader={reader} />],
-            ['Owed at its end', <Money minor={totals.closingMinor} reader={reader} />],
+            ['Owed at its end', <Owed minor={totals.closingMinor} reader={reader} />],
             ['Entries', String(totals.entries)],
           ]}
         />
@@ -253,7 +253,7 @@ function Trace({ closings, reader }: { closings: Closing[]; reader: FeeReader })
             {by}
             {act === 'closed' ? (
               <>
-                , owed at its end <Money minor={BigInt(totals.closingMinor)} reader={reader} />.
+                , owed at its end <Owed minor={BigInt(totals.closingMinor)} reader={reader} />.
               </>
             ) : (
               `: ${note ?? ''}`

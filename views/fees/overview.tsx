@@ -5,29 +5,32 @@ import type { Age } from '../../server/fees/allocation.ts';
 import { monthWords } from '../../server/fees/month-words.ts';
 import { type KilnMonthFigures, together } from '../../server/fees/overview.ts';
 import type { Overview } from '../../server/fees/service/overview.ts';
-import { Beside, Field, Form, Submit } from '../ui/field.tsx';
+import { Form, Submit } from '../ui/field.tsx';
 import { Table } from '../ui/table.tsx';
 import { MonthBars } from './month-bars.tsx';
-import { BackToFees, Money } from './parts.tsx';
+import { BackToFees, Money, MonthSelect } from './parts.tsx';
 
 interface Props {
   overview: Overview;
   form: FormState;
+  /** This month, 'YYYY-MM'. */
+  month: string;
   reader: FeeReader;
 }
 
+/** Five years of months to choose from. */
+const OFFERED = 60;
+
 /** What firing brings in against what it takes, and what is still to come in. */
-export function OverviewPage({ overview, form, reader }: Props) {
+export function OverviewPage({ overview, form, month, reader }: Props) {
   const { rows, unpaid, knowsEnergyPrice } = overview;
   return (
     <>
       <h1>Overview</h1>
       <Form action="/fees/overview" method="get" form={form}>
-        <Beside>
-          <Field name="from" label="From month" value={overview.from} maxlength={7} />
-          <Field name="to" label="To month" value={overview.to} maxlength={7} />
-        </Beside>
-        <Submit label="Show" />
+        <MonthSelect name="from" label="From month" value={overview.from} newest={month} count={OFFERED} />
+        <MonthSelect name="to" label="To month" value={overview.to} newest={month} count={OFFERED} />
+        <Submit label="Show" look="plain" />
       </Form>
       <p class="soft">For the studio’s own use, without tax. Its books are the treasurer’s.</p>
       <h2>Firing, month by month</h2>
@@ -132,7 +135,7 @@ function Unpaid({ unpaid, reader }: { unpaid: Overview['unpaid']; reader: FeeRea
           ...unpaid.map(({ account, balanceMinor, ages: own }) => ({
             key: account.number,
             cells: [
-              <a key="a" class="plain" href={`/fees/accounts/${account.number}`}>
+              <a key="a" href={`/fees/accounts/${account.number}`}>
                 {account.name}
               </a>,
               plainMoney(balanceMinor, reader.currency),

@@ -139,7 +139,7 @@ function ListBody({ value, usualClass, reader }: BodyProps) {
     rush && `Wanted within ${rush.withinDays} days: ${rush.percent} % more.`,
     ...monthly.map(
       ({ memberClass, litres }) =>
-        `${litres} litres of firing are free every month${memberClass === null ? '' : ` for every ${memberClass}`}.`,
+        `${litres} L of firing is free every month${memberClass === null ? '' : ` for every ${memberClass}`}.`,
     ),
     value.lossPercent !== '0' &&
       `If we ruin or lose a piece, ${value.lossPercent} % of ${value.lossOf === 'this-firing' ? 'that firing' : 'its firings'} comes back.`,
@@ -346,7 +346,7 @@ export function InForcePage({ list, seen, current, faults, form, reader }: InFor
         <ul>
           <li>It counts {daysWords(list)}.</li>
           {current ? (
-            <li>{current.name} counts for whatever is fired before. What was charged stays as it is.</li>
+            <li>“{current.name}” counts for whatever is fired before. What was charged stays as it is.</li>
           ) : (
             <li>It is the first price list.</li>
           )}

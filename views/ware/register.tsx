@@ -6,6 +6,7 @@ import { FORMS, type Form as FormName, formWord, PRESETS } from '../../server/wa
 import type { PieceFees } from '../../server/ware/service/fee-gate.ts';
 import type { Clay, Group, PieceNow } from '../../server/ware/service/index.ts';
 import { upper } from '../../server/ware/words.ts';
+import { Because } from '../fees/parts.tsx';
 import {
   Beside,
   Check,
@@ -350,15 +351,7 @@ export function FeeSteps({ fees }: { fees: PieceFees }) {
         {fees.steps.map(({ words, because, href }) => (
           <li key={words}>
             {href ? <a href={href}>{words}</a> : words}
-            {because.length > 0 && (
-              <More summary="How it was worked out">
-                <ul class="plain-list">
-                  {because.map((line) => (
-                    <li key={line}>{line}</li>
-                  ))}
-                </ul>
-              </More>
-            )}
+            <Because lines={because} />
           </li>
         ))}
       </ul>

@@ -22,7 +22,12 @@ export async function showOverview(visit: Visit): Promise<Answer> {
   return page(
     'Overview of fees',
     'fees',
-    <OverviewPage overview={overview} form={{ ...emptyForm(asked), errors }} reader={feeReader(visit)} />,
+    <OverviewPage
+      overview={overview}
+      form={{ ...emptyForm(asked), errors }}
+      month={thisMonth}
+      reader={feeReader(visit)}
+    />,
     errors.length > 0 ? 422 : 200,
   );
 }
