@@ -196,6 +196,13 @@ export const studioTimeZone = async (db: Executor): Promise<string> =>
 export const studioDay = async ({ tx, now }: Pick<Read, 'tx' | 'now'>): Promise<string> =>
   toWallTime(now, await studioTimeZone(tx)).slice(0, 10);
 
+/** The studio, for an act: none comes before it was set up. */
+export async function theStudio(db: Executor): Promise<Studio> {
+  const found = await findStudio(db);
+  if (!found) throw new Error('Nobody acts before the studio is set up.');
+  return found;
+}
+
 export async function findStudio(db: Executor): Promise<Studio | null> {
   const [row] = await db.select().from(studio);
   return row ? { name: row.name, timeZone: row.timeZone, currency: row.currency, units: row.units } : null;

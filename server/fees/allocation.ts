@@ -77,7 +77,11 @@ const daysOverdue = (period: string, today: string, dueDays: number): number =>
   (Date.parse(today) - Date.parse(dueOn(period, dueDays))) / DAY_MS;
 
 /** The first day on which the oldest of these was overdue; null where none is. */
-export function overdueSince(open: readonly OpenCharge[], today: string, dueDays: number): string | null {
+export function overdueSince(
+  open: readonly Pick<OpenCharge, 'period'>[],
+  today: string,
+  dueDays: number,
+): string | null {
   const late = open.map(({ period }) => dueOn(period, dueDays)).filter((due) => due < today);
   const [first] = late.sort();
   return first === undefined ? null : dayAfter(first);
@@ -100,7 +104,11 @@ export interface Age {
  * @param today of the studio's calendar
  * @param dueDays days after the end of its month until a charge is overdue
  */
-export function agedBy(open: readonly OpenCharge[], today: string, dueDays: number): Age[] {
+export function agedBy(
+  open: readonly Pick<OpenCharge, 'period' | 'openMinor'>[],
+  today: string,
+  dueDays: number,
+): Age[] {
   const ages: Age[] = AGES.map((toDays, i) => ({
     fromDays: i === 0 ? null : (AGES[i - 1] as number) + 1,
     toDays,

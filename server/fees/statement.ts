@@ -1,4 +1,3 @@
-import type { EntryKind } from './ledger.ts';
 import type { Entry } from './words.ts';
 
 // A payer's month on one page: what it began with, every entry, what it ends with. Minor units, above zero owed.
@@ -6,17 +5,15 @@ import type { Entry } from './words.ts';
 /** Where an entry stands on a statement, and which of a month's totals it counts in. */
 export type Part = 'charges' | 'credits' | 'payments';
 
-const CREDITS: readonly EntryKind[] = ['credit', 'loss-credit', 'work-credit'];
-
 /**
  * The part of a statement that an entry stands in. A strike-out stands where what it strikes out stands, with the other
  * sign, since it counts against the same account.
  *
  * @param against the studio's own account that its net amount stands on
  */
-export function partOf(kind: EntryKind, against: string): Part {
+export function partOf(against: string): Part {
   if (against.startsWith('payment:')) return 'payments';
-  return CREDITS.includes(kind) || against.startsWith('relief:') ? 'credits' : 'charges';
+  return against.startsWith('relief:') ? 'credits' : 'charges';
 }
 
 /** What a statement needs of an entry. */
@@ -70,7 +67,7 @@ export function statementFrom<E extends StatementEntry>(
   const totals: PartTotals = { charges: 0n, credits: 0n, payments: 0n };
   const taxes = new Map<string | null, TaxSum>();
   for (const entry of [...entries].sort((a, b) => a.number - b.number)) {
-    const part = partOf(entry.kind, entry.payload.against);
+    const part = partOf(entry.payload.against);
     parts[part].push(entry);
     totals[part] += entry.amountMinor;
     if (entry.taxMinor === 0n) continue;

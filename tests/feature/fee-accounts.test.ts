@@ -300,6 +300,12 @@ describe('credits', () => {
       netMinor: -500,
       taxMinor: -100,
     });
+    // Its tax is at the rate of the list that the entry was charged by.
+    const [credit] = await db.execute<{ number: number }>(
+      sql`select t.number from fee_entries e join tariffs t on t.id = e.tariff_id
+        where e.kind = 'credit' order by e.id desc limit 1`,
+    );
+    expect(credit?.number).toBe(1);
     expect((await give('9.01')).statusCode).toBe(422);
     const strike = await submit(s.people.technician, `/fees/entries/${about}/strike-out`, { reason: 'slip' });
     expect(strike.statusCode).toBe(409);

@@ -56,5 +56,5 @@ describe.for([
     const { rows: priced, total } = await previewTariff(read, draft?.number ?? 0, last);
     expect(priced.length).toBeGreaterThan(20);
     expect(total.afterMinor).toBeGreaterThan(total.beforeMinor);
-  });
+  }, 120_000);
 });

@@ -8,6 +8,7 @@ import { type Allocation, allocate, overdueSince } from '../allocation.ts';
 import * as store from '../store/accounts.ts';
 import { toAllocate } from '../store/entries.ts';
 import { lockBooks } from '../store/ledger.ts';
+import { openByMonth } from '../store/open-charges.ts';
 import { reach } from './entries.ts';
 import { type Holder, type Payer, payersFor } from './ledger.ts';
 import { feeSettings } from './settings.ts';
@@ -80,28 +81,20 @@ export interface Standing extends Allocation {
 }
 
 /** The standing of an account that was found for whoever asks. */
-export async function standingOf(read: Read, account: Pick<Payer, 'id'>): Promise<Standing> {
-  return standing(read, account.id, await dueBy(read));
-}
-
-/** By what something is overdue today. */
-async function dueBy(read: Read): Promise<{ dueDays: number; today: string }> {
-  const [{ dueDays }, today] = await Promise.all([feeSettings(read), studioDay(read)]);
-  return { dueDays, today };
-}
-
-async function standing(
-  { tx }: Read,
-  id: number,
-  { dueDays, today }: { dueDays: number; today: string },
-): Promise<Standing> {
-  const entries = await toAllocate(tx, id);
+export async function standingOf(read: Read, { id }: Pick<Payer, 'id'>): Promise<Standing> {
+  const [entries, { dueDays, today }] = await Promise.all([toAllocate(read.tx, id), dueBy(read)]);
   const allocation = allocate(entries);
   return {
     ...allocation,
     balanceMinor: entries.reduce((sum, { amountMinor }) => sum + amountMinor, 0n),
     overdueSince: overdueSince(allocation.open, today, dueDays),
   };
+}
+
+/** By what something is overdue today. */
+async function dueBy(read: Read): Promise<{ dueDays: number; today: string }> {
+  const [{ dueDays }, today] = await Promise.all([feeSettings(read), studioDay(read)]);
+  return { dueDays, today };
 }
 
 /** Whom to tell about an account: its person, everybody of a household, who teaches a class. */
@@ -141,15 +134,13 @@ export async function listAccounts(
     .filter(({ account }) => account.name.toLowerCase().includes(wanted))
     .filter(({ balanceMinor }) => !onlyOwing || balanceMinor > 0n)
     .sort((a, b) => compare(a.account.name, b.account.name) || a.account.number - b.account.number);
-  const due = await dueBy(read);
-  const rows: ListedAccount[] = [];
-  for (const one of found.slice((page - 1) * PAGE, page * PAGE)) {
-    const owes = one.balanceMinor > 0n;
-    rows.push({
-      ...one,
-      overdueSince: owes ? (await standing(read, one.account.id, due)).overdueSince : null,
-    });
-  }
+  const shown = found.slice((page - 1) * PAGE, page * PAGE);
+  const owing = shown.filter(({ balanceMinor }) => balanceMinor > 0n).map(({ account }) => account.id);
+  const [{ dueDays, today }, open] = await Promise.all([dueBy(read), openByMonth(read.tx, owing)]);
+  const rows = shown.map((one) => ({
+    ...one,
+    overdueSince: overdueSince(open.get(one.account.id) ?? [], today, dueDays),
+  }));
   const others = words === '' ? null : await store.holdersWithout(read.tx, words, 10);
   return {
     rows,

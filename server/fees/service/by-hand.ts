@@ -5,7 +5,7 @@ import { Conflict, Forbidden, Invalid, NotFound } from '../../core/errors.ts';
 import { choice, count, decimal, instant, money, text } from '../../core/forms.ts';
 import { divide, times } from '../../core/money.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
-import { findStudio, studioDay } from '../../core/session.ts';
+import { studioDay, theStudio } from '../../core/session.ts';
 import { rowOf } from '../../kilns/service/index.ts';
 import { findPiece } from '../../ware/service/index.ts';
 import { cardlessText } from '../card-number.ts';
@@ -218,7 +218,15 @@ async function reliefEntry(
     ]);
   // Its tax goes back by the same part.
   const taxMinor = divide(minor * entry.taxMinor, entry.amountMinor, 'half-up');
-  return { kind: 'credit', against, netMinor: taxMinor - minor, taxMinor: -taxMinor, about: entry.id };
+  return {
+    kind: 'credit',
+    against,
+    netMinor: taxMinor - minor,
+    taxMinor: -taxMinor,
+    about: entry.id,
+    // Whose tax it is.
+    tariffId: entry.tariffId ?? undefined,
+  };
 }
 
 async function entryAbout(act: Act, payer: Payer, number: number): Promise<Entry> {
@@ -332,7 +340,7 @@ async function listOf(read: Read, at: Instant): Promise<TariffNow | null> {
   return tariffOn(read, await studioDay({ tx: read.tx, now: at }));
 }
 
-const currencyOf = async ({ tx }: Read): Promise<string> => (await findStudio(tx))?.currency ?? 'EUR';
+const currencyOf = async ({ tx }: Read): Promise<string> => (await theStudio(tx)).currency;
 
 const pieceOf = async (act: Act, number: number): Promise<number> =>
   (await foundFor('piece', findPiece(act, number))).id;

@@ -4,7 +4,7 @@ import { Conflict } from '../../core/errors.ts';
 import { tell } from '../../core/messages.ts';
 import { moneyText, times } from '../../core/money.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio } from '../../core/session.ts';
+import { studioTimeZone, theStudio } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import type { EmptiedLoad } from '../../kilns/service/fee-gate.ts';
 import { emptiedLoad } from '../../kilns/service/index.ts';
@@ -28,7 +28,7 @@ export const payerOf = ({ payer, owner }: Pick<PieceNow, 'payer' | 'owner'>): Ho
 
 /** The price list of the day a load was fired, whenever it was emptied; null where none was in force. */
 export const listOfLoad = async (read: Read, { firedAt }: EmptiedLoad): Promise<TariffNow | null> =>
-  tariffOn(read, toWallTime(firedAt, await timeZoneOf(read)).slice(0, 10));
+  tariffOn(read, toWallTime(firedAt, await studioTimeZone(read.tx)).slice(0, 10));
 
 /**
  * Charges every piece of a load as it is emptied, once, and gives back what the studio ruined. A piece that is fired
@@ -353,18 +353,12 @@ async function tellPayers(
 
 /** The month of the studio's calendar that a load was fired in: its free litres are used. */
 const monthFired = async (read: Read, { firedAt }: EmptiedLoad): Promise<string> =>
-  toWallTime(firedAt, await timeZoneOf(read)).slice(0, 7);
-
-const timeZoneOf = async ({ tx }: Read): Promise<string> => (await findStudio(tx))?.timeZone ?? 'UTC';
+  toWallTime(firedAt, await studioTimeZone(read.tx)).slice(0, 7);
 
 /** What of the studio decides prices. */
 export async function settingOf(
   read: Read,
 ): Promise<{ currency: string; timeZone: string; usualClass: string | null }> {
-  const [studio, { classes }] = await Promise.all([findStudio(read.tx), feeSettings(read)]);
-  return {
-    currency: studio?.currency ?? 'XXX',
-    timeZone: studio?.timeZone ?? 'UTC',
-    usualClass: classes[0] ?? null,
-  };
+  const [{ currency, timeZone }, { classes }] = await Promise.all([theStudio(read.tx), feeSettings(read)]);
+  return { currency, timeZone, usualClass: classes[0] ?? null };
 }

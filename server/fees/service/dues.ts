@@ -2,7 +2,7 @@ import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio, studioDay } from '../../core/session.ts';
+import { studioDay, theStudio } from '../../core/session.ts';
 import { monthAfter } from '../ledger.ts';
 import { itemPrice } from '../price.ts';
 import * as store from '../store/dues.ts';
@@ -134,7 +134,7 @@ export async function chargeDues(act: Act, period: string): Promise<DuesDone> {
   const { due, missing } = await whoOwes(act, items, period);
   const charged = new Set((await store.duesOf(act.tx, period)).map((one) => `${one.accountId} ${one.item}`));
   const fresh = due.filter(({ accountId, item }) => !charged.has(`${accountId} ${item.code}`));
-  const currency = (await findStudio(act.tx))?.currency ?? 'EUR';
+  const { currency } = await theStudio(act.tx);
   await post(
     act,
     fresh.map(({ accountId, item }): NewEntry => {

@@ -6,7 +6,7 @@ import { flag, text } from '../../core/forms.ts';
 import { tell } from '../../core/messages.ts';
 import { moneyText } from '../../core/money.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio, studioDay, studioTimeZone } from '../../core/session.ts';
+import { studioDay, studioTimeZone, theStudio } from '../../core/session.ts';
 import { monthAfter, monthStart } from '../ledger.ts';
 import { monthWords } from '../month-words.ts';
 import {
@@ -243,7 +243,7 @@ async function tellPayers(
   rows: { number: number; closingMinor: bigint }[],
 ): Promise<void> {
   const byNumber = new Map((await listPayers(act.tx, null)).map((payer) => [payer.number, payer]));
-  const currency = (await findStudio(act.tx))?.currency ?? 'EUR';
+  const { currency } = await theStudio(act.tx);
   for (const { number, closingMinor } of rows) {
     const payer = byNumber.get(number);
     if (!payer) continue;

@@ -4,10 +4,10 @@ import { studioDay, studioTimeZone } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import { costMinor } from '../../kilns/energy.ts';
 import { firedLoads, kilnSettings } from '../../kilns/service/index.ts';
-import { type Age, agedBy, allocate } from '../allocation.ts';
+import { type Age, agedBy } from '../allocation.ts';
 import { monthAfter, monthStart } from '../ledger.ts';
 import { type KilnMonthFigures, kilnMonths } from '../overview.ts';
-import { toAllocate } from '../store/entries.ts';
+import { openByMonth } from '../store/open-charges.ts';
 import * as store from '../store/overview.ts';
 import { feeSettings } from './settings.ts';
 
@@ -58,12 +58,15 @@ async function unpaidByAge(read: Read): Promise<Overview['unpaid']> {
     studioDay(read),
     feeSettings(read),
   ]);
-  const unpaid: Overview['unpaid'] = [];
-  // One account after the other: together their entries may be the whole ledger.
-  for (const { id, number, name, balanceMinor } of debtors) {
-    const { open } = allocate(await toAllocate(read.tx, id));
-    unpaid.push({ account: { number, name }, balanceMinor, ages: agedBy(open, today, dueDays) });
-  }
+  const open = await openByMonth(
+    read.tx,
+    debtors.map(({ id }) => id),
+  );
+  const unpaid = debtors.map(({ id, number, name, balanceMinor }) => ({
+    account: { number, name },
+    balanceMinor,
+    ages: agedBy(open.get(id) ?? [], today, dueDays),
+  }));
   return unpaid.sort((a, b) =>
     a.balanceMinor === b.balanceMinor ? 0 : a.balanceMinor < b.balanceMinor ? 1 : -1,
   );

@@ -1,6 +1,6 @@
 import type { Read } from '../../core/actor.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio } from '../../core/session.ts';
+import { theStudio } from '../../core/session.ts';
 import { toWallTime } from '../../core/wall-time.ts';
 import type { EmptiedLoad } from '../../kilns/service/fee-gate.ts';
 import { emptiedLoad } from '../../kilns/service/index.ts';
@@ -26,13 +26,12 @@ export async function monthsToPreview(read: Read): Promise<string[]> {
  */
 export async function previewTariff(read: Read, number: number, period: string): Promise<Preview> {
   mustBeAllowed(read.actor, 'tariffs.edit');
-  const [{ value }, { classes }, studio, charged] = await Promise.all([
+  const [{ value }, { classes }, { timeZone, currency }, charged] = await Promise.all([
     findTariff(read, number),
     feeSettings(read),
-    findStudio(read.tx),
+    theStudio(read.tx),
     store.firingsOf(read.tx, period),
   ]);
-  const [timeZone, currency] = [studio?.timeZone ?? 'UTC', studio?.currency ?? 'EUR'];
   const usualClass = classes[0] ?? null;
   const byLoad = new Map<number, typeof charged>();
   for (const row of charged) {

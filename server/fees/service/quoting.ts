@@ -167,6 +167,11 @@ async function leftFor(read: Read, value: TariffNow['value'], holder: Holder): P
 const priceWords = (firing: Firing, minor: bigint, isUnpriced: boolean, currency: string): string =>
   `${upper(firingWords(firing))}: ${isUnpriced ? 'no price' : moneyText(minor, currency)}`;
 
+function spentWords(cost: bigint, isCredited: boolean, currency: string): string {
+  if (cost !== 0n) return `It has cost ${moneyText(cost, currency)} so far`;
+  return isCredited ? 'What it cost was given back' : 'Nothing to pay for it so far: its firing was included';
+}
+
 /** What a piece was said to cost and what it has cost so far; null where neither is known. */
 export async function quoteShown(read: Read, pieceId: number): Promise<PieceFees | null> {
   const [{ currency }, [quote], charges] = await Promise.all([
@@ -184,7 +189,7 @@ export async function quoteShown(read: Read, pieceId: number): Promise<PieceFees
     credits.flatMap(({ about, amountMinor }) => (about === id ? [amountMinor] : []));
   const cost = [...standing, ...credits].reduce((sum, { amountMinor }) => sum + amountMinor, 0n);
   const ahead = quote ? quoted.parse(quote.payload).firings : [];
-  const spent = standing.length > 0 && `It has cost ${moneyText(cost, currency)} so far`;
+  const spent = standing.length > 0 && spentWords(cost, credits.length > 0, currency);
   const said =
     quote &&
     (ahead.some(({ hasPrice }) => hasPrice)

@@ -7,11 +7,11 @@ import { count } from '../../core/forms.ts';
 import { tell } from '../../core/messages.ts';
 import { moneyText } from '../../core/money.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
-import { findStudio, studioDay } from '../../core/session.ts';
-import { dueOn, type OpenCharge } from '../allocation.ts';
-import { listPayers } from '../store/accounts.ts';
-import { lockReminders, owing } from '../store/statements.ts';
-import { readersOfAccount, standingOf } from './accounts.ts';
+import { studioDay, theStudio } from '../../core/session.ts';
+import { dueOn, overdueSince } from '../allocation.ts';
+import { type OpenOfMonth, openByMonth } from '../store/open-charges.ts';
+import { lockReminders } from '../store/statements.ts';
+import { balances, readersOfAccount } from './accounts.ts';
 import type { Payer } from './ledger.ts';
 import { feeSettings } from './settings.ts';
 
@@ -48,19 +48,24 @@ export interface Overdue {
 /** Payers of whom something is overdue, the longest first. */
 export async function listOverdue(read: Read): Promise<Overdue[]> {
   mustBeAllowed(read.actor, 'fees.see-all');
-  const [payers, owingIds, { dueDays }, today] = await Promise.all([
-    listPayers(read.tx, null),
-    owing(read.tx),
+  const [standing, { dueDays }, today] = await Promise.all([
+    balances(read),
     feeSettings(read),
     studioDay(read),
   ]);
-  const isLate = ({ period }: OpenCharge) => dueOn(period, dueDays) < today;
+  const isLate = ({ period }: OpenOfMonth) => dueOn(period, dueDays) < today;
+  const owing = standing.filter(({ balanceMinor }) => balanceMinor > 0n);
+  const open = await openByMonth(
+    read.tx,
+    owing.map(({ account }) => account.id),
+  );
   const found: Overdue[] = [];
-  for (const account of payers.filter(({ id }) => owingIds.has(id))) {
-    const { balanceMinor, open, overdueSince: since } = await standingOf(read, account);
+  for (const { account, balanceMinor } of owing) {
+    const months = open.get(account.id) ?? [];
+    const since = overdueSince(months, today, dueDays);
     if (since === null) continue;
     const reminded = await lastReminder(read, account.number);
-    const overdueMinor = open.filter(isLate).reduce((sum, { openMinor }) => sum + openMinor, 0n);
+    const overdueMinor = months.filter(isLate).reduce((sum, { openMinor }) => sum + openMinor, 0n);
     const mayRemind = reminded === null || read.now - reminded.at >= APART;
     found.push({ account, balanceMinor, overdueMinor, since, reminded, mayRemind });
   }
@@ -85,7 +90,7 @@ export async function remind(act: Act, { account }: z.output<typeof remindForm>)
     throw new Conflict(
       wanted.length > 0 ? 'Reminded within the last seven days already.' : 'Nothing is overdue here.',
     );
-  const currency = (await findStudio(act.tx))?.currency ?? 'EUR';
+  const { currency } = await theStudio(act.tx);
   for (const { account: payer, overdueMinor } of now) {
     await tell(act, {
       personIds: await readersOfAccount(act, payer),

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gt, inArray, lt, lte, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, lt, lte, sql } from 'drizzle-orm';
 import type { Executor, Tx } from '../../core/database.ts';
 import { people } from '../../core/schema.ts';
 import { feeAccounts, feeClosings, feeEntries, feeNotes, feePostings, tariffs } from '../schema.ts';
@@ -52,8 +52,7 @@ export async function payersInMonth(db: Executor, period: string) {
 
 /** In the words of `partOf`. */
 const part = sql<Part>`case when ${feeEntries.payload} ->> 'against' like 'payment:%' then 'payments'
-  when ${feeEntries.kind} in ('credit', 'loss-credit', 'work-credit')
-    or ${feeEntries.payload} ->> 'against' like 'relief:%' then 'credits'
+  when ${feeEntries.payload} ->> 'against' like 'relief:%' then 'credits'
   else 'charges' end`;
 
 /** What every month moved all payers' accounts by, part by part; one month, or all of them. */
@@ -149,18 +148,6 @@ export async function entriesNamed(db: Executor, numbers: readonly number[]) {
     .select({ number: feeEntries.number, period: feeEntries.period })
     .from(feeEntries)
     .where(inArray(feeEntries.number, [...numbers]));
-}
-
-/** Ids of payers whose account is above zero. */
-export async function owing(db: Executor): Promise<Set<number>> {
-  const rows = await db
-    .select({ id: feeAccounts.id })
-    .from(feeAccounts)
-    .innerJoin(feePostings, eq(feePostings.accountId, feeAccounts.id))
-    .where(isPayer)
-    .groupBy(feeAccounts.id)
-    .having(gt(sql`sum(${feePostings.amountMinor})`, 0));
-  return new Set(rows.map(({ id }) => id));
 }
 
 /**
