@@ -5,7 +5,7 @@ import { may, mustBeAllowed } from '../../core/policy.ts';
 import { costMinor } from '../../kilns/energy.ts';
 import { emptiedLoad, findLoad, kilnSettings } from '../../kilns/service/index.ts';
 import type { Firing } from '../../ware/firing.ts';
-import { findPieces } from '../../ware/service/index.ts';
+import { findPieces, type PieceNow } from '../../ware/service/index.ts';
 import { fromStored } from '../events.ts';
 import type { Price } from '../price.ts';
 import { chargesOfLoad, creditsOf } from '../store/charges.ts';
@@ -83,65 +83,30 @@ export async function loadFees(read: Read, number: number): Promise<LoadFees> {
   if (seen.length === 0) throw new NotFound(`Nothing of yours was in load ${number}.`);
   const open = seen.some(({ charge }) => !charge) && list !== null;
   const now = open ? (await priced(read, load, list, found, new Map(), charges)).prices : new Map();
-  const rows = seen.map(({ piece, charge }): PieceCost => {
-    const payload = charge && fromStored(charge.payload);
-    return {
+  const whyNot = (piece: PieceNow): string => {
+    if (!list) return 'No price list was in force on the day it was fired.';
+    if (payerOf(piece) === null) return 'Nobody is known to pay for it.';
+    return unpriced(now.get(piece.id)) ?? 'Not charged when it was emptied.';
+  };
+  const rows = seen.map(
+    ({ piece, charge }): PieceCost => ({
       number: piece.number,
       form: piece.form,
       payer: charge?.accountName ?? (piece.payer ?? piece.owner)?.name ?? null,
-      charge:
-        charge && payload
-          ? {
-              entry: charge.number,
-              account: charge.accountNumber,
-              accountName: charge.accountName,
-              line: payload.name ?? charge.line ?? '',
-              cm3: charge.cm3 ?? 0,
-              coveredCm3: payload.coveredCm3 ?? 0,
-              amountMinor: charge.amountMinor,
-              creditedMinor: credits.reduce(
-                (sum, credit) => (credit.about === charge.id ? sum - credit.amountMinor : sum),
-                0n,
-              ),
-              isStruck: charge.struckBy !== null,
-              because: payload.because,
-              list: charge.tariffNumber,
-            }
-          : null,
-      why: charge
-        ? null
-        : !list
-          ? 'No price list was in force on the day it was fired.'
-          : payerOf(piece) === null
-            ? 'Nobody is known to pay for it.'
-            : (unpriced(now.get(piece.id)) ?? 'Not charged when it was emptied.'),
+      charge: charge ? chargeOf(charge, credits) : null,
+      why: charge ? null : whyNot(piece),
       isStudiosFault: ours.has(piece.number),
-    };
-  });
-  const payers = new Map<number, LoadFees['payers'][number]>();
-  for (const { charge } of rows) {
-    if (!charge || charge.isStruck) continue;
-    const one = payers.get(charge.account) ?? {
-      account: charge.account,
-      name: charge.accountName,
-      pieces: 0,
-      minor: 0n,
-    };
-    payers.set(charge.account, {
-      ...one,
-      pieces: one.pieces + 1,
-      minor: one.minor + charge.amountMinor - charge.creditedMinor,
-    });
-  }
-  const all = [...payers.values()].sort((a, b) => a.name.localeCompare(b.name));
+    }),
+  );
+  const payers = byPayer(rows);
   return {
     number,
     kiln: { code: kiln.code, name: kiln.name },
     firing: load.firing,
     firedAt: load.firedAt,
     pieces: rows,
-    payers: all,
-    totalMinor: all.reduce((sum, { minor }) => sum + minor, 0n),
+    payers,
+    totalMinor: payers.reduce((sum, { minor }) => sum + minor, 0n),
     cost: seesAll ? await costOf(read, kiln.code, load.kWh) : null,
     mayCharge:
       list !== null &&
@@ -150,6 +115,46 @@ export async function loadFees(read: Read, number: number): Promise<LoadFees> {
         ({ piece, charge }) => !charge && payerOf(piece) !== null && unpriced(now.get(piece.id)) === null,
       ),
   };
+}
+
+type Charged = Awaited<ReturnType<typeof chargesOfLoad>>[number];
+
+function chargeOf(
+  charge: Charged,
+  credits: readonly { about: number | null; amountMinor: bigint }[],
+): NonNullable<PieceCost['charge']> {
+  const { name, coveredCm3, because } = fromStored(charge.payload);
+  const own = credits.filter(({ about }) => about === charge.id);
+  return {
+    entry: charge.number,
+    account: charge.accountNumber,
+    accountName: charge.accountName,
+    line: name ?? charge.line ?? '',
+    cm3: charge.cm3 ?? 0,
+    coveredCm3: coveredCm3 ?? 0,
+    amountMinor: charge.amountMinor,
+    creditedMinor: own.reduce((sum, { amountMinor }) => sum - amountMinor, 0n),
+    isStruck: charge.struckBy !== null,
+    because,
+    list: charge.tariffNumber,
+  };
+}
+
+/** What each payer is charged and not given back, by name. */
+function byPayer(rows: readonly PieceCost[]): LoadFees['payers'] {
+  const payers = new Map<number, LoadFees['payers'][number]>();
+  for (const { charge } of rows) {
+    if (!charge || charge.isStruck) continue;
+    const { account, accountName: name } = charge;
+    const { pieces, minor } = payers.get(account) ?? { pieces: 0, minor: 0n };
+    payers.set(account, {
+      account,
+      name,
+      pieces: pieces + 1,
+      minor: minor + charge.amountMinor - charge.creditedMinor,
+    });
+  }
+  return [...payers.values()].sort((a, b) => a.name.localeCompare(b.name));
 }
 
 /** Why a list has no price for a piece; null where it has one. */
