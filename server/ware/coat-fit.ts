@@ -23,7 +23,7 @@ import {
   type Weighed,
   withKnee,
 } from './coat-search.ts';
-import { studentQuantile } from './least-squares.ts';
+import { ifSolvable, studentQuantile } from './least-squares.ts';
 
 /** Whose tiles a fit speaks from. */
 export type Basis = 'own' | 'leans on others' | 'others only' | 'none';
@@ -225,14 +225,8 @@ export function sensitivities(fit: CoatFit, phi: number): number[] {
 }
 
 /** Null for tiles so unlike that beside the largest the others weigh nothing: typed in the wrong unit, for one. */
-function lineThrough(tiles: Weighed[], prior: Pool | null): ReturnType<typeof search> | null {
-  try {
-    return prior ? search(tiles, prior, null) : withKnee(tiles);
-  } catch (error) {
-    if (error instanceof RangeError) return null;
-    throw error;
-  }
-}
+const lineThrough = (tiles: Weighed[], prior: Pool | null): ReturnType<typeof search> | null =>
+  ifSolvable(() => (prior ? search(tiles, prior, null) : withKnee(tiles)));
 
 function seenBy(tiles: Weighed[]): NonNullable<CoatFit['seen']> {
   const seconds = tiles.map((t) => t.seconds);

@@ -1,5 +1,5 @@
 import { CRITICAL_FRACTION, LEAST_ROOM, solidsVolumeFraction, suction, type Tile } from './coat.ts';
-import { leastSquares, type Row, type Solution, studentQuantile } from './least-squares.ts';
+import { ifSolvable, leastSquares, type Row, type Solution, studentQuantile } from './least-squares.ts';
 
 // Which tiles count, and the law through them.
 
@@ -224,17 +224,12 @@ function withFraction(
   { beta }: Solution,
   critical: number,
 ): number[][] | null {
-  try {
-    return leastSquares(
-      tiles.map((t, i) => ({
-        x: regressors(t, critical, null, [...beta, critical]),
-        y: 0,
-        u: uncertainty(coats[i] ?? 0, t.areaCm2),
-      })),
-    ).covariance;
-  } catch {
-    return null;
-  }
+  const rows = tiles.map((t, i) => ({
+    x: regressors(t, critical, null, [...beta, critical]),
+    y: 0,
+    u: uncertainty(coats[i] ?? 0, t.areaCm2),
+  }));
+  return ifSolvable(() => leastSquares(rows).covariance);
 }
 
 function regressors(tile: Weighed, critical: number, knee: number | null, beta: number[] | null): number[] {

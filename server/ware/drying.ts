@@ -1,4 +1,4 @@
-import { leastSquares, studentQuantile } from './least-squares.ts';
+import { ifSolvable, leastSquares, studentQuantile } from './least-squares.ts';
 
 /** A piece on the scale, hours after any fixed moment. */
 export interface Weighing {
@@ -120,7 +120,8 @@ export function dryingTime(
   if (water.every((w) => w.grams === first.grams)) return no('equal');
   if (last.grams > (1 - LEAST_GONE) * first.grams + 1e-9 || water.some((w) => w.grams === 0))
     return no('no-fit');
-  const curve = exponential(water);
+  // Weighings may lie too close together, or one outweigh all others.
+  const curve = ifSolvable(() => exponential(water));
   if (!curve) return no('no-fit');
 
   const { logWater, logTau, covariance, scale2, freedom, scatter } = curve;

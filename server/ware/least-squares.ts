@@ -15,6 +15,16 @@ export interface Solution {
   chi2: number;
 }
 
+/** What `work` answers; null where a fit in it cannot tell its columns apart. */
+export function ifSolvable<T>(work: () => T): T | null {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
+}
+
 /** A column that the others make up to this share adds nothing but rounding. */
 const DEPENDENT = 1e-10;
 

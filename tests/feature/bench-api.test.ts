@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { aStudio, type Studio } from '../helpers/studio.ts';
 
@@ -260,4 +261,53 @@ it('nobody asks without a token, every role asks with one', async () => {
     for (const person of Object.values(s.people))
       expect((await s.api(person, 'POST', path, body)).statusCode).toBe(200);
   }
+});
+
+describe('whatever is typed within the limits', () => {
+  // A failure is shown as it was found: making such numbers smaller takes for ever.
+  const asFound = { endOnFailure: true };
+  const answered = async (path: string, body: unknown): Promise<void> => {
+    const { statusCode, body: said } = await post(path, body);
+    expect([200, 422], `${JSON.stringify(body)}: ${said}`).toContain(statusCode);
+  };
+  const whole = (min: number, max: number) => fc.integer({ min, max });
+
+  it('drying is answered', async () => {
+    const weighing = fc.record({ hours: whole(0, 300), grams: whole(1, 100_000) });
+    const body = fc.record({
+      weighings: fc.array(weighing, { minLength: 1, maxLength: 5 }),
+      dryGrams: whole(1, 500),
+    });
+    await fc.assert(
+      fc.asyncProperty(body, (drying) => answered('/drying', drying)),
+      { ...asFound, numRuns: 300 },
+    );
+    // Over before the second weighing.
+    const weighings = [
+      { hours: 21, grams: 70_555 },
+      { hours: 28, grams: 20_990 },
+      { hours: 274, grams: 8172 },
+    ];
+    const answer = await post('/drying', { weighings, dryGrams: 399 });
+    expect(answer.json()).toMatchObject({ readyAtHours: null, reason: 'no-fit' });
+  });
+
+  it('a coat is answered', async () => {
+    const tile = fc.record({
+      dwellSeconds: fc.oneof(whole(0, 20), whole(0, 600)),
+      specificGravity: fc.oneof(whole(130, 170), whole(101, 250)).map((hundredths) => hundredths / 100),
+      solidsDensity: whole(20, 40).map((tenths) => tenths / 10),
+      areaCm2: fc.oneof(whole(20, 200), whole(1, 5000)),
+      wetGainGrams: fc.oneof(whole(1, 30), whole(1, 5000)),
+    });
+    const body = fc.record({
+      tiles: fc.array(tile, { maxLength: 9 }),
+      want: fc.record({ gramsPerCm2: whole(1, 300).map((thousandths) => thousandths / 1000) }),
+      at: fc.record({ specificGravity: whole(130, 170).map((hundredths) => hundredths / 100) }),
+    });
+    await fc.assert(
+      fc.asyncProperty(body, (coat) => answered('/coat/fit', coat)),
+      { ...asFound, numRuns: 300 },
+    );
+  });
 });
