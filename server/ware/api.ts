@@ -3,6 +3,8 @@ import { type Endpoint, read, write } from '../core/api.ts';
 import { choice } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
 import { benchEndpoints } from './api-bench.ts';
+import { bisqueEndpoints } from './api-bisque.ts';
+import { tileEndpoints } from './api-tiles.ts';
 import * as ware from './service/index.ts';
 import { STAGES } from './stage.ts';
 
@@ -209,4 +211,6 @@ export const wareEndpoints: Endpoint[] = [
     },
   }),
   ...benchEndpoints,
+  ...bisqueEndpoints,
+  ...tileEndpoints,
 ];

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { PieceEventPayload } from './fold.ts';
+import { COAT_FACES, COAT_WAYS, DRY_HOWS, WEIGHING_MOMENTS } from './route.ts';
 
 const payload = z.object({
   once: z.boolean().optional(),
@@ -22,6 +23,30 @@ const payload = z.object({
       }),
     )
     .optional(),
+  plan: z
+    .object({ inside: z.string().nullable(), outside: z.string().nullable(), over: z.array(z.string()) })
+    .optional(),
+  coat: z
+    .object({
+      glaze: z.string(),
+      face: z.enum(COAT_FACES),
+      way: z.enum(COAT_WAYS),
+      seconds: z.number().nullable(),
+      gravity: z.number().nullable(),
+      reading: z.number().nullable(),
+      batch: z.number().nullable(),
+      mm: z.number().nullable(),
+      from: z.enum(['weighed', 'tiles']).nullable(),
+      beforeGrams: z.number().nullable(),
+      afterGrams: z.number().nullable(),
+      solidsFraction: z.number().nullable(),
+      litres: z.number().nullable(),
+    })
+    .optional(),
+  weighing: z.object({ grams: z.number(), moment: z.enum(WEIGHING_MOMENTS) }).optional(),
+  voids: z.number().optional(),
+  how: z.enum(DRY_HOWS).optional(),
+  scratch: z.object({ position: z.number(), mm: z.number() }).optional(),
 }) satisfies z.ZodType<PieceEventPayload>;
 
 /** A payload as it was stored; throws for what no release ever wrote. */

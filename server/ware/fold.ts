@@ -1,4 +1,5 @@
 import type { Instant } from '../core/clock.ts';
+import type { CoatPut, DryHow, Plan, WeighingMoment } from './route.ts';
 import { type Stage, WAITING } from './stage.ts';
 
 /** What is done to a piece, one word each. */
@@ -28,6 +29,13 @@ export const PIECE_EVENTS = [
   'assigned',
   'measured',
   'edited',
+  'planned',
+  'waxed',
+  'coated',
+  'weighed',
+  'weighing-struck',
+  'inside-dry',
+  'scratched',
 ] as const;
 export type PieceEventKind = (typeof PIECE_EVENTS)[number];
 
@@ -56,6 +64,18 @@ export interface PieceEventPayload {
   glazes?: string[] | undefined;
   /** glazed: what each of these held then, in the same order; nothing is known of a glaze from outside. */
   held?: { gravity: number | null; reading: number | null; batch: number | null }[] | undefined;
+  /** planned: what goes where. */
+  plan?: Plan | undefined;
+  /** coated: one coat, as it went on. */
+  coat?: CoatPut | undefined;
+  /** weighed: g, and when in its life; a coat may bring the last two with it. */
+  weighing?: { grams: number; moment: WeighingMoment } | undefined;
+  /** weighing-struck: the number of the event that does not count. */
+  voids?: number | undefined;
+  /** inside-dry: how it was told. */
+  how?: DryHow | undefined;
+  /** scratched: dry thickness of the coat in this position, mm. */
+  scratch?: { position: number; mm: number } | undefined;
 }
 
 export interface PieceEvent {
@@ -165,6 +185,12 @@ function factsAfter(before: Standing, { kind, at, by, payload }: PieceEvent): Pa
     case 'glazed':
       // Raw ware drinks the water of its glaze: it is felt anew.
       return { footAt: null, ...noYes, ...(!before.isBisqued && { dryAt: null, dryBy: null }) };
+    case 'coated':
+      return {
+        footAt: payload.heldBack ? at : null,
+        ...noYes,
+        ...(!before.isBisqued && { dryAt: null, dryBy: null }),
+      };
     case 'handed-in':
       return payload.heldBack ? { footAt: at } : {};
     case 'returned':

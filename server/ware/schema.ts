@@ -17,6 +17,7 @@ import { buckets } from '../buckets/schema.ts';
 import { identity, instant, reference } from '../core/database.ts';
 import { files, people, tokens } from '../core/schema.ts';
 import type { Atmosphere, FiringKind } from './firing.ts';
+import type { CoatFace, CoatWay } from './route.ts';
 import type { Stage } from './stage.ts';
 
 export const clays = pgTable(
@@ -31,6 +32,11 @@ export const clays = pgTable(
     dryShrinkPercent: doublePrecision('dry_shrink_percent').notNull(),
     firedShrinkPercent: doublePrecision('fired_shrink_percent').notNull(),
     note: text('note').notNull(),
+    /** What its bisque should absorb when boiled, percent of its dry mass; null: nobody said. */
+    absorptionLow: doublePrecision('absorption_low'),
+    absorptionHigh: doublePrecision('absorption_high'),
+    /** The programme it is bisqued by, as people here call it. */
+    bisqueProgramme: text('bisque_programme').notNull().default(''),
     retiredAt: instant('retired_at'),
   },
   (t) => [uniqueIndex('clays_name').on(sql`lower(${t.name})`)],
@@ -92,7 +98,29 @@ export const glazeTraits = pgTable('glaze_traits', {
   trayMm: doublePrecision('tray_mm').notNull(),
   /** Words that `glaze_conflicts` names, such as chromium or tin white. */
   tags: text('tags').array().notNull(),
+  /** How thick its coat should be when dry; null: as the studio wants every coat. */
+  wantedCoatMm: doublePrecision('wanted_coat_mm'),
+  /** Of its dry coat, g/cm³, where somebody measured it. */
+  dryCoatDensity: doublePrecision('dry_coat_density'),
 });
+
+/** Two glazes of the wall that run where one lies over the other, the smaller id first; the same twice for itself. */
+export const glazeRuns = pgTable(
+  'glaze_runs',
+  {
+    bucketA: reference('bucket_a')
+      .notNull()
+      .references(() => buckets.id),
+    bucketB: reference('bucket_b')
+      .notNull()
+      .references(() => buckets.id),
+    why: text('why').notNull(),
+  },
+  (t) => [
+    primaryKey({ columns: [t.bucketA, t.bucketB] }),
+    check('glaze_runs_order', sql`${t.bucketA} <= ${t.bucketB}`),
+  ],
+);
 
 /** Two tags that must not share a load, and why. */
 export const glazeConflicts = pgTable(
@@ -207,6 +235,16 @@ export const pieceGlazes = pgTable(
     gravity: doublePrecision('gravity'),
     reading: integer('reading'),
     batchNumber: integer('batch_number'),
+    /** Where on the piece it is; 'all' where nobody said. */
+    face: text('face').$type<CoatFace>().notNull().default('all'),
+    way: text('way').$type<CoatWay>(),
+    /** How long the piece was held in the glaze, or the glaze in the piece. */
+    seconds: doublePrecision('seconds'),
+    /** Dry thickness as it followed from weighing or from test tiles then. */
+    coatMm: doublePrecision('coat_mm'),
+    coatFrom: text('coat_from').$type<'weighed' | 'tiles'>(),
+    /** Dry thickness as somebody scratched through it with a pin. */
+    scratchMm: doublePrecision('scratch_mm'),
     at: instant('at').notNull(),
     /** The load it was fired in; null while it is raw. */
     load: integer('load'),
@@ -276,3 +314,97 @@ export const pieceOutcomes = pgTable(
     index('piece_outcomes_newest').on(t.pieceId, t.load, t.id),
   ],
 );
+
+/**
+ * What the bisque of a clay took up: boiled by the standard, or soaked for two minutes the studio's way. Append-only; one
+ * that was wrong is struck out.
+ */
+export const bisqueTests = pgTable(
+  'bisque_tests',
+  {
+    id: identity(),
+    clayId: reference('clay_id')
+      .notNull()
+      .references(() => clays.id, { onDelete: 'restrict' }),
+    method: text('method').$type<'boiled' | 'soaked'>().notNull(),
+    /** The bisque load the specimens came out of, where it is known. */
+    load: integer('load'),
+    /** Masses in g, as typed. */
+    specimens: jsonb('specimens').notNull(),
+    /** Mean and sample spread, percent of the dry mass. */
+    absorptionPercent: doublePrecision('absorption_percent').notNull(),
+    spreadPercent: doublePrecision('spread_percent'),
+    /** Mean of boiled ones, g/cm³. */
+    bulkDensity: doublePrecision('bulk_density'),
+    at: instant('at').notNull(),
+    by: reference('by')
+      .notNull()
+      .references(() => people.id, { onDelete: 'restrict' }),
+    tokenId: reference('token_id').references(() => tokens.id, { onDelete: 'restrict' }),
+    noteId: reference('note_id').references(() => pieceNotes.id, { onDelete: 'restrict' }),
+  },
+  (t) => [index('bisque_tests_clay').on(t.clayId, t.id), index('bisque_tests_load').on(t.load)],
+);
+
+export const bisqueTestStrikes = pgTable('bisque_test_strikes', {
+  testId: reference('test_id')
+    .primaryKey()
+    .references(() => bisqueTests.id, { onDelete: 'restrict' }),
+  by: reference('by')
+    .notNull()
+    .references(() => people.id, { onDelete: 'restrict' }),
+  at: instant('at').notNull(),
+  noteId: reference('note_id')
+    .notNull()
+    .references(() => pieceNotes.id, { onDelete: 'restrict' }),
+});
+
+/** A test tile of a clay, dipped into a bucket and weighed. Append-only; one that was wrong is struck out. */
+export const coatTiles = pgTable(
+  'coat_tiles',
+  {
+    id: identity(),
+    clayId: reference('clay_id')
+      .notNull()
+      .references(() => clays.id, { onDelete: 'restrict' }),
+    bucketId: reference('bucket_id')
+      .notNull()
+      .references(() => buckets.id, { onDelete: 'restrict' }),
+    seconds: doublePrecision('seconds').notNull(),
+    specificGravity: doublePrecision('specific_gravity').notNull(),
+    /** The reading of the bucket that the gravity follows from; null where somebody typed the gravity. */
+    reading: integer('reading'),
+    /** Particle density of the bucket's solids then, g/cm³. */
+    solidsDensity: doublePrecision('solids_density').notNull(),
+    areaCm2: doublePrecision('area_cm2').notNull(),
+    beforeGrams: doublePrecision('before_grams').notNull(),
+    /** After the dip and the damp sponge. */
+    afterGrams: doublePrecision('after_grams').notNull(),
+    dryGrams: doublePrecision('dry_grams'),
+    dryCoatGrams: doublePrecision('dry_coat_grams').notNull(),
+    happenedAt: instant('happened_at').notNull(),
+    recordedAt: instant('recorded_at').notNull(),
+    by: reference('by')
+      .notNull()
+      .references(() => people.id, { onDelete: 'restrict' }),
+    tokenId: reference('token_id').references(() => tokens.id, { onDelete: 'restrict' }),
+    noteId: reference('note_id').references(() => pieceNotes.id, { onDelete: 'restrict' }),
+  },
+  (t) => [
+    index('coat_tiles_pair').on(t.clayId, t.bucketId, t.id),
+    check('coat_tiles_gain', sql`${t.afterGrams} > ${t.beforeGrams} and ${t.dryCoatGrams} > 0`),
+  ],
+);
+
+export const coatTileStrikes = pgTable('coat_tile_strikes', {
+  tileId: reference('tile_id')
+    .primaryKey()
+    .references(() => coatTiles.id, { onDelete: 'restrict' }),
+  by: reference('by')
+    .notNull()
+    .references(() => people.id, { onDelete: 'restrict' }),
+  at: instant('at').notNull(),
+  noteId: reference('note_id')
+    .notNull()
+    .references(() => pieceNotes.id, { onDelete: 'restrict' }),
+});

@@ -75,7 +75,20 @@ export function eventSentence(event: {
       return 'Measured';
     case 'edited':
       return changedWords(payload.changed ?? {});
+    case 'planned':
+    case 'waxed':
+    case 'coated':
+    case 'weighed':
+    case 'weighing-struck':
+    case 'inside-dry':
+    case 'scratched':
+      return benchSentence(event);
   }
+}
+
+/** What was done to it at the glazing bench. */
+function benchSentence({ kind }: { kind: PieceEventKind; payload: PieceEventPayload }): string {
+  return kind;
 }
 
 const CHANGED: Record<string, string> = {

@@ -1,4 +1,6 @@
+export * from './bisque.ts';
 export * from './clays.ts';
+export * from './coat.ts';
 export { changeForm, foundForm, registerForm } from './describing.ts';
 export * from './desk.ts';
 export * from './due.ts';
@@ -12,6 +14,8 @@ export * from './nameless.ts';
 export * from './now.ts';
 export * from './pieces.ts';
 export * from './quotes.ts';
+export * from './route.ts';
+export * from './runs.ts';
 export * from './settings.ts';
 export * from './traits.ts';
 export { listWaitingSizes } from './waiting.ts';

@@ -8,6 +8,7 @@ import { groupBy } from '../group.ts';
 import { nextFiring } from '../next-firing.ts';
 import type { Outcome } from '../outcome.ts';
 import type { StackWay } from '../presets.ts';
+import type { CoatFace, CoatWay } from '../route.ts';
 import type { WareSettings } from '../settings.ts';
 import { asPacked, type Footprint, type Measured, type Size } from '../size.ts';
 import { type Stage, WAITING } from '../stage.ts';
@@ -36,6 +37,14 @@ export interface PieceGlaze {
   gravity: number | null;
   reading: number | null;
   batchNumber: number | null;
+  face: CoatFace;
+  way: CoatWay | null;
+  /** How long it was held. */
+  seconds: number | null;
+  /** Dry thickness: as it follows from weighing or test tiles, and as somebody scratched it. */
+  coatMm: number | null;
+  coatFrom: 'weighed' | 'tiles' | null;
+  scratchMm: number | null;
   at: Instant;
   /** The load it was fired in; null while it is raw. */
   load: number | null;
@@ -117,6 +126,7 @@ function holder(
 
 function glazeOf(row: store.GlazeRow): PieceGlaze {
   const { position, bucket, ownName, ownFrom, ownTo, gravity, reading, batchNumber, at, load } = row;
+  const { face, way, seconds, coatMm, coatFrom, scratchMm } = row;
   const own =
     ownName === null ? null : { name: ownName, coneFrom: ownFrom ?? ownTo ?? '', coneTo: ownTo ?? '' };
   return {
@@ -131,6 +141,12 @@ function glazeOf(row: store.GlazeRow): PieceGlaze {
     gravity,
     reading,
     batchNumber,
+    face,
+    way,
+    seconds,
+    coatMm,
+    coatFrom,
+    scratchMm,
     at,
     load,
   };

@@ -15,6 +15,12 @@ export const wareSettingsForm = z.strictObject({
   heldBackRunnyMm: quantity(0, 80, 'mm'),
   uncollectedDays: count(1, 365),
   bisqueCone: writtenCone(),
+  usualCoatLowMm: quantity(0.05, 5, 'mm'),
+  usualCoatHighMm: quantity(0.05, 5, 'mm'),
+  mostCoatMm: quantity(0.1, 10, 'mm'),
+  dryCoatDensity: quantity(0.5, 3),
+  dryBackHours: quantity(1, 240, 'h'),
+  waterGonePercent: quantity(50, 99),
 });
 
 /** What the studio chose, and the defaults for whatever it did not or is no longer taken. */

@@ -78,7 +78,14 @@ export async function setTrait(act: Act, code: string, command: z.output<typeof 
   if (isRunny && trayMm === 0)
     throw new Invalid([{ path: 'trayMm', message: 'A runny glaze stands on a tray: say how wide.' }]);
   const tags = tagsIn(command.tags ?? '');
-  await store.saveTrait(act.tx, { bucketId: bucket.id, isRunny, trayMm, tags });
+  await store.saveTrait(act.tx, {
+    bucketId: bucket.id,
+    isRunny,
+    trayMm,
+    tags,
+    wantedCoatMm: null,
+    dryCoatDensity: null,
+  });
   await record(act, 'glaze.trait', `bucket:${bucket.code}`, { isRunny, trayMm, tags: tags.join(', ') });
 }
 

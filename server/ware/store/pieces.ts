@@ -146,6 +146,12 @@ const selectGlazes = (db: Executor) =>
       gravity: pieceGlazes.gravity,
       reading: pieceGlazes.reading,
       batchNumber: pieceGlazes.batchNumber,
+      face: pieceGlazes.face,
+      way: pieceGlazes.way,
+      seconds: pieceGlazes.seconds,
+      coatMm: pieceGlazes.coatMm,
+      coatFrom: pieceGlazes.coatFrom,
+      scratchMm: pieceGlazes.scratchMm,
       at: pieceGlazes.at,
       load: pieceGlazes.load,
     })

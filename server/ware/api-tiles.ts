@@ -1,0 +1,3 @@
+import type { Endpoint } from '../core/api.ts';
+
+export const tileEndpoints: Endpoint[] = [];
