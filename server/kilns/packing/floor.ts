@@ -2,6 +2,8 @@ import type { Obstacle, Region } from './chamber.ts';
 import { type Placer, type Rule, TOUCH } from './placer.ts';
 
 const ANGLES = 12;
+/** About so many cells both ways in which it is noted how much room there is around their middles. */
+const CELLS = 24;
 /** The first owner of boundaries; box i is owner i + 1. */
 const OUTLINE = 0;
 
@@ -71,9 +73,44 @@ export class Floor implements Placer {
   private found = false;
   private any = false;
   private last = 0;
+  // Cells over the region's box: how large a round may stand about each middle; an empty region has none.
+  private readonly nx: number;
+  private readonly ny: number;
+  private readonly cellW: number;
+  private readonly cellD: number;
+  private readonly toCorner: number;
+  private readonly bare: Float64Array;
+  private readonly spare: Float64Array;
+  // Of each row of cells the ends of the part in which the shape in hand may have its centre.
+  private readonly rowFrom: Float64Array;
+  private readonly rowTo: Float64Array;
+  private firstRow = 0;
+  private lastRow = -1;
 
   constructor(region: Region, gap: number) {
     this.region = region;
+    const { x0, y0, x1, y1 } = region.box;
+    const [width, depth] = [Math.max(x1 - x0, 0), Math.max(y1 - y0, 0)];
+    const side = Math.sqrt(width * depth) / CELLS;
+    this.nx = side > 0 ? Math.min(Math.ceil(width / side), CELLS ** 2) : 1;
+    this.ny = side > 0 ? Math.min(Math.ceil(depth / side), CELLS ** 2) : 1;
+    this.cellW = width / this.nx;
+    this.cellD = depth / this.ny;
+    this.toCorner = Math.hypot(this.cellW, this.cellD) / 2;
+    this.bare = new Float64Array(this.nx * this.ny);
+    this.spare = new Float64Array(this.nx * this.ny);
+    this.rowFrom = new Float64Array(this.ny);
+    this.rowTo = new Float64Array(this.ny);
+    for (let k = 0; k < this.bare.length; k++) {
+      const x = x0 + ((k % this.nx) + 0.5) * this.cellW;
+      const y = y0 + (Math.floor(k / this.nx) + 0.5) * this.cellD;
+      let room = region.disc > 0 ? region.disc - Math.hypot(x, y) : Number.POSITIVE_INFINITY;
+      for (let i = 0; i < region.lines.length; i += 3) {
+        const [a = 0, b = 0, c = 0] = region.lines.subarray(i, i + 3);
+        room = Math.min(room, c - a * x - b * y);
+      }
+      this.bare[k] = room;
+    }
     this.slants = region.lines.some((a, i) => i % 3 === 0 && a !== 0 && region.lines[i + 1] !== 0);
     this.gap = gap;
   }
@@ -82,6 +119,7 @@ export class Floor implements Placer {
     this.count = 0;
     this.base = baseMm;
     this.rule = rule;
+    this.spare.set(this.bare);
     for (const o of obstacles) this.stand(o.x, o.y, o.hw, o.hd, o.r, o.gap, o.from, o.to);
   }
 
@@ -128,6 +166,7 @@ export class Floor implements Placer {
   places(hw: number, hd: number, r: number, heightMm: number, most: number): { x: number; y: number }[] {
     const places: { x: number; y: number }[] = [];
     const before = this.count;
+    const spare = this.spare.slice();
     while (places.length < most) {
       this.found = false;
       this.best = Number.POSITIVE_INFINITY;
@@ -137,6 +176,7 @@ export class Floor implements Placer {
       this.put(this.bestX, this.bestY, hw, hd, r);
     }
     this.count = before;
+    this.spare.set(spare);
     return places;
   }
 
@@ -160,6 +200,64 @@ export class Floor implements Placer {
     this.pg[i] = gap;
     this.lo[i] = from;
     this.hi[i] = to;
+    // What is there at some heights only leaves the room as it is: more than there may be is harmless.
+    if (from === Number.NEGATIVE_INFINITY && to === Number.POSITIVE_INFINITY)
+      this.narrow(x, y, hw, hd, r + gap);
+  }
+
+  /** Notes that about each middle a round reaches no further than up to this shape. */
+  private narrow(x: number, y: number, hw: number, hd: number, round: number): void {
+    const { spare, nx, ny, cellW, cellD } = this;
+    const { x0, y0 } = this.region.box;
+    for (let row = 0, k = 0; row < ny; row++) {
+      const dy = Math.max(Math.abs(y0 + (row + 0.5) * cellD - y) - hd, 0);
+      for (let column = 0; column < nx; column++, k++) {
+        const dx = Math.max(Math.abs(x0 + (column + 0.5) * cellW - x) - hw, 0);
+        const reach = (spare[k] as number) + round;
+        const far = dx * dx + dy * dy;
+        if (reach > 0 && far < reach * reach) spare[k] = Math.sqrt(far) - round;
+      }
+    }
+  }
+
+  /**
+   * Looks up where a shape about which the largest round has this radius may have its centre: a middle has at most so
+   * much less room around it than any place in its cell. Answers whether there is any.
+   */
+  private roomy(radius: number): boolean {
+    const { spare, nx, ny, cellW, rowFrom, rowTo } = this;
+    const least = radius - this.toCorner - 2 * TOUCH;
+    const { x0 } = this.region.box;
+    this.firstRow = ny;
+    this.lastRow = -1;
+    for (let row = 0; row < ny; row++) {
+      const from = row * nx;
+      let a = 0;
+      while (a < nx && (spare[from + a] as number) < least) a++;
+      if (a === nx) {
+        rowFrom[row] = Number.POSITIVE_INFINITY;
+        rowTo[row] = Number.NEGATIVE_INFINITY;
+        continue;
+      }
+      let b = nx - 1;
+      while ((spare[from + b] as number) < least) b--;
+      rowFrom[row] = x0 + a * cellW - 2 * TOUCH;
+      rowTo[row] = x0 + (b + 1) * cellW + 2 * TOUCH;
+      this.firstRow = Math.min(this.firstRow, row);
+      this.lastRow = row;
+    }
+    return this.lastRow >= 0;
+  }
+
+  /** Whether a shape's centre may be anywhere in this box. */
+  private isOpen(x0: number, x1: number, y0: number, y1: number): boolean {
+    const { rowFrom, rowTo, cellD } = this;
+    const low = this.region.box.y0;
+    const from = Math.max(this.firstRow, Math.floor((y0 - low - 2 * TOUCH) / cellD));
+    const to = Math.min(this.lastRow, Math.floor((y1 - low + 2 * TOUCH) / cellD));
+    for (let row = from; row <= to; row++)
+      if ((rowFrom[row] as number) <= x1 && (rowTo[row] as number) >= x0) return true;
+    return false;
   }
 
   private grow(): void {
@@ -283,6 +381,7 @@ export class Floor implements Placer {
   }
 
   private search(hw: number, hd: number, r: number, heightMm: number): void {
+    if (!this.roomy(r > 0 ? r : Math.min(hw, hd))) return;
     this.surround(hw, hd, r, heightMm);
     const { disc } = this.region;
     if (disc > 0) {
@@ -321,19 +420,24 @@ export class Floor implements Placer {
     for (let k = 0; k < boxes; k++) {
       if ((least[k] as number) >= this.best) break;
       const i = order[k] as number;
-      this.cross(OUTLINE, i + 1);
       const x = this.bx[i] as number;
       const y = this.by[i] as number;
       const ex = (this.bw[i] as number) + (this.br[i] as number) + TOUCH;
       const ey = (this.bd[i] as number) + (this.br[i] as number) + TOUCH;
+      if (!this.isOpen(x - ex, x + ex, y - ey, y + ey)) continue;
+      this.cross(OUTLINE, i + 1);
       for (let m = 0; m < k; m++) {
         const j = order[m] as number;
-        const dx = x - (this.bx[j] as number);
-        const farX = ex + (this.bw[j] as number) + (this.br[j] as number);
-        if (dx > farX || dx < -farX) continue;
-        const dy = y - (this.by[j] as number);
-        const farY = ey + (this.bd[j] as number) + (this.br[j] as number);
-        if (dy > farY || dy < -farY) continue;
+        const xj = this.bx[j] as number;
+        const fx = (this.bw[j] as number) + (this.br[j] as number);
+        const x0 = Math.max(x - ex, xj - fx);
+        const x1 = Math.min(x + ex, xj + fx);
+        if (x0 > x1) continue;
+        const yj = this.by[j] as number;
+        const fy = (this.bd[j] as number) + (this.br[j] as number);
+        const y0 = Math.max(y - ey, yj - fy);
+        const y1 = Math.min(y + ey, yj + fy);
+        if (y0 > y1 || !this.isOpen(x0, x1, y0, y1)) continue;
         if (this.bw[i] === 0 && this.bd[i] === 0 && this.bw[j] === 0 && this.bd[j] === 0)
           this.crossRounds(i, j);
         else this.cross(i + 1, j + 1);
