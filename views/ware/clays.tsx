@@ -1,18 +1,23 @@
 import type { FormState } from '../../server/core/routes.ts';
+import { bisqueAgainst } from '../../server/ware/absorption.ts';
+import { bandWords, percentWords } from '../../server/ware/bisque.ts';
 import type { Clay } from '../../server/ware/service/clays.ts';
 import { Beside, Field, Form, NumberField, Submit, TextArea } from '../ui/field.tsx';
 import { Empty, Flash, More, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
+import { AgainstBand } from './bisque.tsx';
 
 interface ClaysProps {
   /** With the retired ones for whoever may edit. */
   clays: Clay[];
+  /** Percent that the newest boiled bisque of each took up, by its id. */
+  absorbed: Map<number, number>;
   mayEdit: boolean;
   done: string | null;
 }
 
-export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
+export function ClaysPage({ clays, absorbed, mayEdit, done }: ClaysProps) {
   const inUse = clays.filter(({ isRetired }) => !isRetired);
   const retired = clays.filter(({ isRetired }) => isRetired);
   return (
@@ -36,6 +41,8 @@ export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
                 { label: 'Clay', main: true },
                 { label: 'Stands up to cone', number: true, keepLabel: true },
                 { label: 'Bisque cone', number: true, keepLabel: true },
+                { label: 'Bisque should absorb', number: true, keepLabel: true },
+                { label: 'Bisque absorbs', wraps: true, keepLabel: true },
                 { label: 'Shrinks dry', number: true, keepLabel: true },
                 { label: 'Shrinks fired', number: true, keepLabel: true },
                 { label: 'Note', wraps: true },
@@ -45,7 +52,17 @@ export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
                 cells: [
                   mayEdit ? <a href={`/clays/${clay.id}`}>{clay.name}</a> : clay.name,
                   clay.maxCone,
-                  clay.bisqueCone,
+                  clay.bisqueProgramme === '' ? (
+                    clay.bisqueCone
+                  ) : (
+                    <>
+                      {clay.bisqueCone}
+                      <br />
+                      <span class="soft">{clay.bisqueProgramme}</span>
+                    </>
+                  ),
+                  clay.band ? bandWords(clay.band) : '–',
+                  <Absorbed key="absorbed" clay={clay} percent={absorbed.get(clay.id)} />,
                   `${clay.dryShrinkPercent} %`,
                   `${clay.firedShrinkPercent} %`,
                   clay.note,
@@ -77,6 +94,24 @@ export function ClaysPage({ clays, mayEdit, done }: ClaysProps) {
         <a href="/ware/glazes">Glazes in the kiln</a>
         <a href="/ware">Back to my ware</a>
       </p>
+    </>
+  );
+}
+
+/** What its newest boiled bisque took up, with the way to its tests. */
+function Absorbed({ clay, percent }: { clay: Clay; percent: number | undefined }) {
+  const words = percent === undefined ? 'Not boiled yet' : percentWords(percent, clay.band);
+  return (
+    <>
+      <a class="plain" href={`/clays/${clay.id}/bisque`} aria-label={`${words}: bisque of ${clay.name}`}>
+        {words}
+      </a>
+      {percent !== undefined && clay.band && (
+        <>
+          {' '}
+          <AgainstBand against={bisqueAgainst(clay.band, percent)} />
+        </>
+      )}
     </>
   );
 }
@@ -119,6 +154,29 @@ export function ClayFormPage({ clay, form, newKey }: ClayFormProps) {
             spellcheck={false}
           />
         </Beside>
+        <Field
+          name="bisqueProgramme"
+          label="Bisque programme"
+          hint="As the kiln's list calls it."
+          maxlength={60}
+          optional
+        />
+        <Beside>
+          <NumberField
+            name="absorptionLow"
+            label="Its bisque should absorb, from"
+            hint="Boiled, of its dry mass. Both, or neither."
+            unit="%"
+            optional
+          />
+          <NumberField
+            name="absorptionHigh"
+            label="up to"
+            hint="More than this was fired too little."
+            unit="%"
+            optional
+          />
+        </Beside>
         <Beside>
           <NumberField
             name="dryShrinkPercent"
@@ -143,6 +201,13 @@ export function ClayFormPage({ clay, form, newKey }: ClayFormProps) {
         />
         <Submit label={clay ? 'Save' : 'Add this clay'} />
       </Form>
+      {clay && (
+        <p>
+          <a class="plain" href={`/clays/${clay.id}/bisque`}>
+            Tests of its bisque
+          </a>
+        </p>
+      )}
       {clay && !clay.isRetired && (
         <More summary="Retire this clay">
           <PlainAct

@@ -5,6 +5,7 @@ import { numberIn } from '../../core/param.ts';
 import { may } from '../../core/policy.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
+import { newestAbsorptions } from '../service/bisque.ts';
 import {
   addClay,
   type Clay,
@@ -18,8 +19,15 @@ import {
 
 export async function showClays(visit: Visit): Promise<Answer> {
   const mayEdit = may(visit.caller.role, 'ware.edit');
-  const clays = await listClays(visit.read, { withRetired: mayEdit });
-  return page('Clays', 'ware', <ClaysPage clays={clays} mayEdit={mayEdit} done={done(visit, clays)} />);
+  const [clays, absorbed] = await Promise.all([
+    listClays(visit.read, { withRetired: mayEdit }),
+    newestAbsorptions(visit.read),
+  ]);
+  return page(
+    'Clays',
+    'ware',
+    <ClaysPage clays={clays} absorbed={absorbed} mayEdit={mayEdit} done={done(visit, clays)} />,
+  );
 }
 
 const DONE: Record<string, (clay: Clay) => string> = {
@@ -85,6 +93,9 @@ const typedFrom = (clay: Clay): Typed => ({
   name: clay.name,
   maxCone: clay.maxCone,
   bisqueCone: clay.bisqueCone,
+  bisqueProgramme: clay.bisqueProgramme,
+  absorptionLow: clay.band === null ? '' : String(clay.band.low),
+  absorptionHigh: clay.band === null ? '' : String(clay.band.high),
   dryShrinkPercent: String(clay.dryShrinkPercent),
   firedShrinkPercent: String(clay.firedShrinkPercent),
   note: clay.note,

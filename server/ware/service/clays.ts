@@ -6,6 +6,8 @@ import { unlessTaken } from '../../core/database.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import type { AbsorptionBand } from '../absorption.ts';
+import { bandWords } from '../bisque.ts';
 import { compareCones } from '../cone.ts';
 import * as store from '../store/clays.ts';
 
@@ -16,6 +18,10 @@ export interface Clay {
   /** The hottest cone it stands. */
   maxCone: string;
   bisqueCone: string;
+  /** The programme it is bisqued by, as people here call it; '' where nobody said. */
+  bisqueProgramme: string;
+  /** What its bisque should absorb when boiled, percent of its dry mass; null: nobody said. */
+  band: AbsorptionBand | null;
   /** Of its wet length: when bone dry, and when fired to its own cone. */
   dryShrinkPercent: number;
   firedShrinkPercent: number;
@@ -30,12 +36,25 @@ export const clayForm = z.strictObject({
   name: text(60),
   maxCone: writtenCone(),
   bisqueCone: writtenCone(),
+  bisqueProgramme: text(60).optional(),
+  /** Both or neither. */
+  absorptionLow: quantity(0, 40).optional(),
+  absorptionHigh: quantity(0, 40).optional(),
   dryShrinkPercent: quantity(0, 20),
   firedShrinkPercent: quantity(0, 30),
   note: text(500).optional(),
 });
 
-const clayOf = ({ retiredAt, ...clay }: store.ClayRow): Clay => ({ ...clay, isRetired: retiredAt !== null });
+const clayOf = (row: store.ClayRow): Clay => {
+  const { retiredAt, absorptionLow, absorptionHigh, ...clay } = row;
+  return { ...clay, band: bandOf(row), isRetired: retiredAt !== null };
+};
+
+const bandOf = ({
+  absorptionLow: low,
+  absorptionHigh: high,
+}: Pick<store.ClayRow, 'absorptionLow' | 'absorptionHigh'>): AbsorptionBand | null =>
+  low === null || high === null ? null : { low, high };
 
 /** Clays in use by name; with the retired ones where asked for, since pieces still name them. */
 export async function listClays(
@@ -71,6 +90,7 @@ export async function changeClay(act: Act, id: number, command: z.output<typeof 
   await record(act, 'clay.change', `clay:${id}`, {
     maxCone: `${before.maxCone} → ${after.maxCone}`,
     bisqueCone: `${before.bisqueCone} → ${after.bisqueCone}`,
+    absorption: `${bandText(before)} → ${bandText(after)}`,
     dryShrinkPercent: `${before.dryShrinkPercent} → ${after.dryShrinkPercent}`,
     firedShrinkPercent: `${before.firedShrinkPercent} → ${after.firedShrinkPercent}`,
   });
@@ -92,6 +112,11 @@ export async function reviveClay(act: Act, id: number): Promise<void> {
   await record(act, 'clay.revive', `clay:${id}`);
 }
 
+function bandText(row: Parameters<typeof bandOf>[0]): string {
+  const band = bandOf(row);
+  return band ? bandWords(band) : 'not said';
+}
+
 async function mustLock({ tx }: Act, id: number): Promise<store.ClayRow> {
   const row = await store.lockClay(tx, id);
   if (!row) throw new NotFound('There is no such clay.');
@@ -110,7 +135,23 @@ function columns(command: z.output<typeof clayForm>) {
     throw new Invalid([
       { path: 'bisqueCone', message: `Hotter than cone ${command.maxCone}, which is the most it stands.` },
     ]);
-  return { ...command, note: command.note ?? '' };
+  const { absorptionLow: low, absorptionHigh: high } = command;
+  if ((low === undefined) !== (high === undefined))
+    throw new Invalid([
+      {
+        path: low === undefined ? 'absorptionLow' : 'absorptionHigh',
+        message: 'Give both ends of the band, or neither.',
+      },
+    ]);
+  if (low !== undefined && high !== undefined && low >= high)
+    throw new Invalid([{ path: 'absorptionHigh', message: `It must lie above the low end, ${low} %.` }]);
+  return {
+    ...command,
+    bisqueProgramme: command.bisqueProgramme ?? '',
+    absorptionLow: low ?? null,
+    absorptionHigh: high ?? null,
+    note: command.note ?? '',
+  };
 }
 
 const freeName = <T>(work: Promise<T>): Promise<T> =>

@@ -1,12 +1,14 @@
 import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { offBandWords } from '../bisque.ts';
 import { byFiring, firingWords } from '../firing.ts';
 import { formWords } from '../presets.ts';
+import { offBandToGlaze } from '../store/bisque-tests.ts';
 import { claimed, overdue, returned, type Tally, toFeel } from '../store/due.ts';
 import { daysWords } from '../words.ts';
 import { wareSettings } from './settings.ts';
-import { waitingNow } from './waiting.ts';
+import { asksForYes, waitingNow } from './waiting.ts';
 
 /** How long ware may wait before somebody looks why: common practice, no source. */
 const LONG_WAIT = 14 * DAY;
@@ -14,7 +16,7 @@ const RETURNED_LONG = 7 * DAY;
 
 /** Something about ware that needs somebody, with words for a list of what is to be done. */
 export interface WareDue {
-  why: 'feel-dry' | 'claims' | 'yes-asked' | 'not-fetched' | 'long-wait' | 'returned';
+  why: 'feel-dry' | 'claims' | 'yes-asked' | 'bisque-off' | 'not-fetched' | 'long-wait' | 'returned';
   /** How many pieces. */
   count: number;
   /** Since when the first of them. */
@@ -35,11 +37,12 @@ export async function due(read: Read): Promise<WareDue[]> {
   const { tx, now } = read;
   const settings = await wareSettings(read);
   const { uncollectedDays } = settings;
-  const [feel, claims, late, back, waiting] = await Promise.all([
+  const [feel, claims, late, back, offBand, waiting] = await Promise.all([
     toFeel(tx),
     claimed(tx),
     overdue(tx, now - uncollectedDays * DAY),
     returned(tx),
+    offBandToGlaze(tx),
     waitingNow(read, settings, 0),
   ]);
   const pieces = (count: number) => formWords('other', count);
@@ -54,11 +57,18 @@ export async function due(read: Read): Promise<WareDue[]> {
       what: `${pieces(count)} of the shelf without names ${count === 1 ? 'was' : 'were'} claimed.`,
       act: { href: '/ware/desk/no-name', label: 'Shelf without names' },
     })),
-    thing('yes-asked', sum(waiting.filter(({ open }) => open.includes('unknown'))), (count) => ({
+    thing('yes-asked', sum(waiting.filter(asksForYes)), (count) => ({
       title: "Needs a technician's yes",
-      what: `${pieces(count)} of a clay or with a glaze nobody here knows.`,
+      what: `${pieces(count)} of a clay or with a glaze nobody here knows, or with coats that may run.`,
       act: { href: '/ware/desk/yes', label: 'Look at them' },
     })),
+    ...offBand.map(({ clay, load, percent, low, high, count, at }) =>
+      thing('bisque-off', { count, oldest: at }, () => ({
+        title: 'Bisque out of its band',
+        what: `${pieces(count)} of ${clay.name} not glazed yet. ${offBandWords(load, percent, { low, high }) ?? ''}`,
+        act: { href: `/clays/${clay.id}/bisque`, label: 'See the test' },
+      })),
+    ),
     ...byFiring(waiting).map(({ firing, items }) =>
       thing('long-wait', sum(items.filter(({ open }) => open.length === 0)), (count, oldest) =>
         now - oldest > LONG_WAIT

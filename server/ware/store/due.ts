@@ -1,6 +1,7 @@
 import { and, asc, eq, type SQL, sql } from 'drizzle-orm';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
+import type { CoatFace } from '../route.ts';
 import { clays, pieces } from '../schema.ts';
 import { firedBefore, LISTS, sinceStage, sinceWait } from './desk.ts';
 import { isBisqued, isOnce } from './pieces.ts';
@@ -50,15 +51,24 @@ export interface Named {
   since: Instant;
 }
 
-/** Every coat that is on a piece, with the cones it takes, as `glazesOn` reads them. */
+/**
+ * Every coat that is on a piece, with the cones it takes, as `glazesOn` reads them; what else tells raw coats over one
+ * another apart only where there is more than one.
+ */
 const coats = sql<string>`coalesce((
   select json_agg(json_build_object(
-    'coneFrom', case when g.own_name is null then b.cone_from else coalesce(g.own_cone_from, g.own_cone_to, '') end,
-    'coneTo', case when g.own_name is null then coalesce(b.cone_to, b.cone_from) else coalesce(g.own_cone_to, '') end,
+    'coneFrom', case when g.own_name is null then g.cone_from else coalesce(g.own_cone_from, g.own_cone_to, '') end,
+    'coneTo', case when g.own_name is null then coalesce(g.cone_to, g.cone_from) else coalesce(g.own_cone_to, '') end,
     'isOwn', g.own_name is not null,
-    'isFired', g.load is not null) order by g.position)
-  from piece_glazes g left join buckets b on b.id = g.bucket_id
-  where g.piece_id = ${pieces.id} and g.ended_at is null)::text, '[]')`;
+    'isFired', g.load is not null,
+    'over', case when g.raw > 1 then json_build_object(
+      'code', g.code, 'face', g.face, 'mm', coalesce(g.scratch_mm, g.coat_mm), 'trayMm', coalesce(g.tray_mm, 0)) end)
+    order by g.position)
+  from (
+    select p.*, b.code, b.cone_from, b.cone_to, t.tray_mm, count(*) filter (where p.load is null) over () as raw
+    from piece_glazes p
+    left join buckets b on b.id = p.bucket_id left join glaze_traits t on t.bucket_id = p.bucket_id
+    where p.piece_id = ${pieces.id} and p.ended_at is null) g)::text, '[]')`;
 
 interface DryFrom {
   thickAboveMm: number;
@@ -148,6 +158,8 @@ interface Coat {
   coneTo: string | null;
   isOwn: boolean;
   isFired: boolean;
+  /** Where more than one of them is raw. */
+  over: { code: string | null; face: CoatFace; mm: number | null; trayMm: number } | null;
 }
 
 export type Alike = Awaited<ReturnType<typeof waitingAlike>>[number];
