@@ -103,11 +103,11 @@ export const benchEndpoints: Endpoint[] = [
   write({
     path: '/coat/fit',
     permission: 'buckets.see',
-    summary: 'How thick a coat test tiles took, and how long to hold for a wanted one; coats are dry, g/cm²',
+    summary: 'How thick a coat test tiles took, and how long to count for a wanted one; coats are dry, g/cm²',
     body: coatBody,
     status: 200,
     answer: z.object({
-      /** Null where tiles do not make a line: none, or all held alike. */
+      /** Null where tiles do not make a line: none, or all dipped for one count. */
       intercept: num.nullable(),
       /** In a slurry as in `at`. */
       perRootSecond: num.nullable(),

@@ -60,8 +60,8 @@ export interface NoFit {
   reason: 'no-tiles' | 'one-dwell' | 'no-line';
 }
 
-/** From so many tiles a pair speaks for itself. */
-const OWN_TILES = 5;
+/** From so many tiles, at two dwells at least, a pair speaks for itself. */
+export const OWN_TILES = 5;
 /** However alike the other pairs are, the next may differ so much. Common practice, no source. */
 const LEAST_DIFFERENCE = 0.3;
 /** Share of dips that a dwell's range and a coat's band are for. */
@@ -196,9 +196,9 @@ export function coatAfter(
 }
 
 /**
- * What a second dip, or a pour held as long, adds to a wall that still holds water: it drinks on as if it had drunk that
- * much already, √(h² + s²t) − h with s the water it takes per √s, and no more than it has room for; what clings is the
- * same again. A wall that has dried takes the second coat like the first.
+ * What a second dip, or a pour for as long a count, adds to a wall that still holds water: it drinks on as if it had
+ * drunk that much already, √(h² + s²t) − h with s the water it takes per √s, and no more than it has room for; what
+ * clings is the same again. A wall that has dried takes the second coat like the first.
  *
  * Limits: a front that stands where it stopped. Water that has spread through the wall meanwhile, and the first
  * coat itself, which slows the second and may soften, are left out; the truth is mostly less than this.
@@ -242,7 +242,7 @@ function seenBy(tiles: Weighed[]): NonNullable<CoatFit['seen']> {
 function mustBeTile(tile: Tile): void {
   mustBeSlurry(tile);
   if (!(tile.seconds >= 0 && Number.isFinite(tile.seconds)))
-    throw new RangeError('Nobody can hold it for less than no time.');
+    throw new RangeError('Nobody can dip it for less than no time.');
   if (!(tile.areaCm2 > 0 && Number.isFinite(tile.areaCm2)))
     throw new RangeError('The glazed area must be above zero.');
   if (!(tile.dryCoatGrams > 0 && Number.isFinite(tile.dryCoatGrams)))

@@ -349,7 +349,7 @@ describe('how long to hold', () => {
   });
 
   it('says when no tile was held so long', () => {
-    expect(dwellFor(fit, trueCoat(30), slurry).words).toContain('No tile was held so');
+    expect(dwellFor(fit, trueCoat(30), slurry).words).toContain('No tile had such a count');
   });
 
   it('refuses a coat of nothing and a slurry that packs closer than the coat', () => {
@@ -396,6 +396,22 @@ describe('what a wall can drink', () => {
     // Full: what clings, no more.
     expect(added(0.038)).toBeCloseTo(0.01, 8);
     expect(added(0.06)).toBeCloseTo(0.01, 8);
+  });
+
+  it('tiles that are all alike ask for a count that nobody counts to, and it is said so', () => {
+    const alike = [2, 3, 5].map((seconds) => ({ ...exact(seconds), dryCoatGrams: 5 + 1e-12 * seconds }));
+    const { words, counts } = dwellFor(fitCoat(alike), 0.07, slurry);
+    expect(counts).toBeNull();
+    expect(words).not.toMatch(/\de\+|\d{4}/);
+  });
+
+  it('tiles whose line begins below nothing do not let a full wall give glaze back', () => {
+    const below = { intercept: -0.01, uptake: 0.03, critical: 0.55 };
+    const fit = fitted(fitCoat(FIVE.map((s) => exact(s, 1.46, below))));
+    expect(fit.intercept).toBeCloseTo(-0.01, 9);
+    const added = (heldGramsPerCm2: number) => secondCoat(fit, { heldGramsPerCm2, seconds: 3, slurry, wall });
+    expect(added(0.06)).toBe(0);
+    expect(added(0.03)).toBeGreaterThan(0);
   });
 });
 

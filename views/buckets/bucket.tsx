@@ -200,6 +200,7 @@ function FourActs({ bucket, unread, reader }: NowProps) {
         {!closed && <PlainAct href={`${at}/dip`} label="Count pieces" />}
         {!closed && <PlainAct href={`${at}/level`} label="How full?" />}
         <PlainAct href={`${at}/flow`} label="Check flow" />
+        <PlainAct href={`/bench/coat?bucket=${bucket.code}`} label="How long to dip" />
       </div>
     </>
   );

@@ -74,6 +74,9 @@ export function WallPage({ cones, states, empty, ...wall }: WallPageProps) {
             </a>
           </>
         )}
+        <a class="plain" href="/bench">
+          Dry racks
+        </a>
         <a class="plain" href="/calculator">
           Calculator
         </a>
