@@ -190,7 +190,17 @@ const share = z.object({ faulty: z.int(), all: z.int(), share: num, low: num, hi
 const counted = z.array(z.object({ outcome: z.enum(OUTCOMES), count: z.int() }));
 const lines = z.array(z.object({ what: z.string(), share, outcomes: counted, standsOut: z.boolean() }));
 
-const FAULT_TABLES = ['buckets', 'batches', 'readings', 'levels', 'kilns', 'clays'] as const;
+const FAULT_TABLES = [
+  'buckets',
+  'batches',
+  'readings',
+  'levels',
+  'kilns',
+  'clays',
+  'coats',
+  'counts',
+  'gravities',
+] as const;
 const MOST_LINES = 100;
 
 /** Something for each of the fault tables. */
@@ -204,7 +214,8 @@ const faults = read({
   path: '/faults',
   permission: 'faults.see',
   summary:
-    'Which glaze, batch, reading, level, kiln and clay goes with which fault, with how many pieces it rests on: ' +
+    'Which glaze, batch, reading, level, kiln and clay, and which thickness of its outer coats, count and gravity of the ' +
+    'last, goes with which fault, with how many pieces it rests on: ' +
     `at most ${MOST_LINES} lines a table, first where the share is large beyond doubt; "left" counts the lines beyond them`,
   query: z.strictObject({
     outcome: choice(OUTCOMES).optional(),

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { lastRecord } from '../../server/core/audit.ts';
 import { ownMessages } from '../../server/core/messages.ts';
+import { wareSettings as savedSettings } from '../../server/ware/schema.ts';
 import { addClay, changeClay, findClay, listClays, retireClay } from '../../server/ware/service/clays.ts';
 import { findGroup, groupReaders, listGroups } from '../../server/ware/service/groups.ts';
 import { listOwnMarks } from '../../server/ware/service/marks.ts';
@@ -146,6 +147,12 @@ describe('settings', () => {
     heldBackRunnyMm: '12',
     uncollectedDays: '28',
     bisqueCone: '04',
+    usualCoatLowMm: '0,35',
+    usualCoatHighMm: '0.55',
+    mostCoatMm: '1.2',
+    dryCoatDensity: '1.5',
+    dryBackHours: '18',
+    waterGonePercent: '85',
   };
 
   it('are common practice until the studio chooses, then what it chose', async () => {
@@ -158,13 +165,45 @@ describe('settings', () => {
       heldBackRunnyMm: 12,
       uncollectedDays: 28,
       bisqueCone: '04',
+      usualCoatLowMm: 0.35,
+      usualCoatHighMm: 0.55,
+      mostCoatMm: 1.2,
+      dryCoatDensity: 1.5,
+      dryBackHours: 18,
+      waterGonePercent: 85,
     });
     expect((await lastRecord(s.database.db, 'ware.settings', 'ware'))?.details).toEqual({
       thickAboveMm: '12 → 15',
       thickWaitDays: '7 → 10',
       uncollectedDays: '21 → 28',
       bisqueCone: '06 → 04',
+      usualCoatLowMm: '0.4 → 0.35',
+      usualCoatHighMm: '0.6 → 0.55',
+      mostCoatMm: '1.5 → 1.2',
+      dryCoatDensity: '1.4 → 1.5',
+      dryBackHours: '12 → 18',
+      waterGonePercent: '90 → 85',
     });
+  });
+
+  it('that were saved before there was a bench still hold, with the defaults for the bench', async () => {
+    const { db } = s.database;
+    const [saved] = await db.select().from(savedSettings);
+    const old = {
+      thickAboveMm: 15,
+      thickWaitDays: 10,
+      heldBackMm: 6,
+      heldBackRunnyMm: 12,
+      uncollectedDays: 28,
+      bisqueCone: '04',
+    };
+    await db.update(savedSettings).set({ value: old });
+    expect(await wareSettings(read(member))).toEqual({ ...WARE_DEFAULTS, ...old });
+    expect((await s.visit(technician, '/ware/settings')).body).toContain('value="0.4"');
+    // Neither is what no longer can be taken.
+    await db.update(savedSettings).set({ value: { ...old, mostCoatMm: 'thick', dryBackHours: -1 } });
+    expect(await wareSettings(read(member))).toEqual({ ...WARE_DEFAULTS, ...old });
+    await db.update(savedSettings).set({ value: saved?.value });
   });
 
   it.each([
@@ -174,8 +213,26 @@ describe('settings', () => {
     ['a runny glaze nearer the foot', { heldBackRunnyMm: '3' }],
     ['no cone', { bisqueCone: 'hot' }],
     ['nothing', { bisqueCone: '' }],
+    ['a usual coat that ends where it begins', { usualCoatLowMm: '0.5', usualCoatHighMm: '0.5' }],
+    ['a usual coat that ends before it begins', { usualCoatLowMm: '0.6', usualCoatHighMm: '0.4' }],
+    ['less in all than one usual coat', { mostCoatMm: '0.5' }],
+    ['no thickness', { usualCoatLowMm: '0' }],
+    ['a coat of lead', { dryCoatDensity: '11' }],
+    ['a night without hours', { dryBackHours: '0' }],
+    ['all the water gone', { waterGonePercent: '100' }],
+    ['no figure', { waterGonePercent: '' }],
   ])('are refused with %s', async (_, wrong) => {
     expect((await s.submit(technician, '/ware/settings', { ...VALID, ...wrong })).statusCode).toBe(422);
+  });
+
+  it('say every contradiction beside its field, filled in as it was typed', async () => {
+    const wrong = { usualCoatLowMm: '0,8', mostCoatMm: '0.5', heldBackRunnyMm: '3' };
+    const { body, statusCode } = await s.submit(technician, '/ware/settings', { ...VALID, ...wrong });
+    expect(statusCode).toBe(422);
+    for (const field of ['usualCoatHighMm', 'mostCoatMm', 'heldBackRunnyMm'])
+      expect(body).toMatch(new RegExp(`<p class="error" id="f-${field}-error">`));
+    expect(body).toContain('value="0,8"');
+    expect((await wareSettings(read(member))).usualCoatLowMm).toBe(0.35);
   });
 
   it('are for technicians', async () => {
@@ -185,6 +242,32 @@ describe('settings', () => {
 });
 
 describe('glazes in the kiln', () => {
+  it('know how thick they want to be and what their dry coat weighs, where somebody said it', async () => {
+    const code = await s.aBucket({ name: 'Thick Cream' });
+    const bare = await s.aBucket({ name: 'Unsaid' });
+    await s.submit(technician, `/ware/glazes/${bare}`, { tags: 'unsaid' });
+    const typed = { wantedCoatMm: '0,75', dryCoatDensity: '1.32' };
+    expect((await s.submit(technician, `/ware/glazes/${code}`, typed)).statusCode).toBe(303);
+    expect(await listTraits(read(member))).toEqual(
+      expect.arrayContaining([
+        expect.objectContaining({ wantedCoatMm: 0.75, dryCoatDensity: 1.32 }),
+        expect.objectContaining({ tags: ['unsaid'], wantedCoatMm: null, dryCoatDensity: null }),
+      ]),
+    );
+    const { body } = await s.visit(member, '/ware/glazes');
+    expect(body).toContain('0.75 mm, dry 1.32 g/cm³');
+    expect(body).toContain('as usual, 0.35 to 0.55 mm');
+    const form = (await s.visit(technician, `/ware/glazes/${code}`)).body;
+    expect(form).toMatch(/name="wantedCoatMm"[^>]*value="0.75"/);
+    expect(form).toMatch(/name="dryCoatDensity"[^>]*value="1.32"/);
+    expect((await lastRecord(s.database.db, 'glaze.trait', `bucket:${code}`))?.details).toMatchObject({
+      wantedCoatMm: 0.75,
+      dryCoatDensity: 1.32,
+    });
+    await s.submit(technician, `/ware/glazes/${code}`, {});
+    expect((await listTraits(read(member))).some(({ wantedCoatMm }) => wantedCoatMm === 0.75)).toBe(false);
+  });
+
   it('shows every bucket, and what is known of it', async () => {
     const code = await s.aBucket({ name: 'River Green' });
     const saved = await s.submit(technician, `/ware/glazes/${code}`, {
@@ -212,6 +295,11 @@ describe('glazes in the kiln', () => {
     ['a runny glaze on no tray', { isRunny: 'yes', trayMm: '0' }],
     ['a huge tray', { trayMm: '1e9' }],
     ['a negative tray', { trayMm: '-5' }],
+    ['no coat at all', { wantedCoatMm: '0' }],
+    ['a coat like a wall', { wantedCoatMm: '6' }],
+    ['a coat that is no number', { wantedCoatMm: 'thick' }],
+    ['a dry coat lighter than any', { dryCoatDensity: '0.1' }],
+    ['a dry coat denser than its stone', { dryCoatDensity: '3.5' }],
     ['a word that is too long', { tags: 'x'.repeat(31) }],
     ['too many words', { tags: Array.from({ length: 13 }, (_, i) => `w${i}`).join(',') }],
     ['a NUL', { tags: 'a\0' }],

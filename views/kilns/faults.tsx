@@ -2,8 +2,10 @@ import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { FEWEST_TO_SAY, type Share } from '../../server/kilns/fault-shares.ts';
 import type { FaultLine, FaultsAsked, FaultTables } from '../../server/kilns/service/index.ts';
+import { mmFigure } from '../../server/ware/coat-bands.ts';
 import { FIRING_KINDS } from '../../server/ware/firing.ts';
 import { OUTCOME_WORDS, OUTCOMES, type Outcome } from '../../server/ware/outcome.ts';
+import type { CoatFace } from '../../server/ware/route.ts';
 import { Empty, Filter, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
 import { loadAddress } from './load-parts.tsx';
@@ -22,7 +24,7 @@ const SPANS: { days?: number; label: string }[] = [
   { label: 'ever' },
 ];
 
-/** Which bucket, batch, reading, level, kiln and clay goes with which fault. */
+/** Which bucket, batch, reading, level, kiln, clay, coat, count and gravity goes with which fault. */
 export function FaultsPage({ tables, asked, reader }: Props) {
   const { overall, outcomes, pieces } = tables;
   const address = (change: Partial<FaultsAsked>) => {
@@ -86,6 +88,21 @@ export function FaultsPage({ tables, asked, reader }: Props) {
             <Lines title="Level" lines={tables.levels} />
             <Lines title="Kiln" lines={tables.kilns} />
             <Lines title="Clay" lines={tables.clays} />
+            <Lines
+              title="Coat outside"
+              note="All coats there together: as scratched, else as weighed or by test tiles when it was glazed."
+              lines={tables.coats}
+            />
+            <Lines
+              title="Count it was dipped for"
+              note="The last dip of its outside, where somebody counted."
+              lines={tables.counts}
+            />
+            <Lines
+              title="Gravity it was glazed at"
+              note="The last coat outside, against the band that its bucket has now."
+              lines={tables.gravities}
+            />
           </div>
           {pieces.length > 0 && (
             <Panel title="The pots themselves">
@@ -106,13 +123,16 @@ export function FaultsPage({ tables, asked, reader }: Props) {
                       </a>{' '}
                       {OUTCOME_WORDS[piece.outcome].toLowerCase()}
                     </>,
-                    piece.glazes.map(({ code, name, batch, reading, gravity }, i) => (
-                      <span key={`${code} ${batch} ${reading}`}>
+                    piece.glazes.map(({ position, code, name, batch, gravity, face, seconds, coatMm }, i) => (
+                      <span key={position}>
                         {i > 0 && ', '}
+                        {ON[face]}
                         <a href={`/buckets/${code}`}>
                           {name} {code}
                         </a>
                         {gravity !== null && ` at ${gravity.toFixed(2)}`}
+                        {seconds !== null && `, count ${Number(seconds.toFixed(1))}`}
+                        {coatMm !== null && `, ${mmFigure(coatMm)} mm`}
                         {batch !== null && (
                           <>
                             {', '}
@@ -138,12 +158,16 @@ export function FaultsPage({ tables, asked, reader }: Props) {
   );
 }
 
+/** Of what was only said afterwards nobody knows where it is. */
+const ON: Record<CoatFace, string> = { inside: 'inside ', outside: 'outside ', over: 'over it ', all: '' };
+
 const MOST_LINES = 12;
 
-function Lines({ title, lines }: { title: string; lines: FaultLine[] }) {
+function Lines({ title, note, lines }: { title: string; note?: string; lines: FaultLine[] }) {
   if (lines.length === 0) return null;
   return (
     <Panel title={title}>
+      {note && <p class="soft">{note}</p>}
       <Table
         columns={[{ label: title, main: true }, { label: 'Share' }, { label: 'Which' }]}
         rows={lines.slice(0, MOST_LINES).map(({ words, href, more, share, outcomes, standsOut }) => ({

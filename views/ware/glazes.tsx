@@ -1,6 +1,8 @@
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
+import { mmFigure } from '../../server/ware/coat-bands.ts';
 import type { ConflictRule, Trait } from '../../server/ware/service/traits.ts';
+import type { WareSettings } from '../../server/ware/settings.ts';
 import { firingWords } from '../buckets/parts.tsx';
 import { Check, Field, Form, NumberField, Submit } from '../ui/field.tsx';
 import { Chip } from '../ui/icons.tsx';
@@ -13,21 +15,23 @@ interface GlazesProps {
   rules: ConflictRule[];
   /** Ordinary rules that this studio does not have. */
   offered: ConflictRule[];
+  settings: WareSettings;
   mayEdit: boolean;
   done: string | null;
   refused: string | null;
   newKey: string;
 }
 
-export function GlazesPage({ glazes, rules, offered, mayEdit, done, refused, newKey }: GlazesProps) {
+export function GlazesPage(props: GlazesProps) {
+  const { glazes, rules, offered, settings, mayEdit, done, refused, newKey } = props;
   return (
     <>
       {done && <Flash words={done} />}
       {refused && <Flash words={refused} tone="refused" />}
       <h1>Glazes in the kiln</h1>
       <p class="soft narrow">
-        Which cones a glaze takes, whether it runs, and what it does to others in the same load. What a bucket
-        is made of stands at the bucket.
+        Which cones a glaze takes, how thick it goes on, whether it runs, and what it does to others in the
+        same load. What a bucket is made of stands at the bucket.
       </p>
       {glazes.length === 0 ? (
         <Empty title="No bucket yet">
@@ -39,6 +43,7 @@ export function GlazesPage({ glazes, rules, offered, mayEdit, done, refused, new
             columns={[
               { label: 'Glaze', main: true },
               { label: 'Fires at' },
+              { label: 'Coat', keepLabel: true },
               { label: 'Runs' },
               { label: 'Words', keepLabel: true },
             ]}
@@ -51,6 +56,7 @@ export function GlazesPage({ glazes, rules, offered, mayEdit, done, refused, new
                   <span class="code">{bucket.code}</span>
                 </>,
                 firingWords(bucket) || 'cone not known',
+                coat(trait, settings),
                 runs(trait),
                 trait?.tags.join(', ') || 'none',
               ],
@@ -102,11 +108,22 @@ export function GlazesPage({ glazes, rules, offered, mayEdit, done, refused, new
         </p>
       )}
       <p class="row">
+        <a href="/ware/runs">Glazes that run together</a>
         <a href="/clays">Clays</a>
         <a href="/ware">Back to my ware</a>
       </p>
     </>
   );
+}
+
+/** '0.5 mm, dry 1.35 g/cm³'; where nobody said how thick, what is usual here. */
+function coat(trait: Trait | null, { usualCoatLowMm, usualCoatHighMm }: WareSettings): string {
+  const { wantedCoatMm: wanted = null, dryCoatDensity: density = null } = trait ?? {};
+  const thick =
+    wanted === null
+      ? `as usual, ${mmFigure(usualCoatLowMm)} to ${mmFigure(usualCoatHighMm)} mm`
+      : `${mmFigure(wanted)} mm`;
+  return density === null ? thick : `${thick}, dry ${density} g/cm³`;
 }
 
 function runs(trait: Trait | null): string {
@@ -121,10 +138,12 @@ interface GlazeProps {
   tags: string[];
   /** Around a runny glaze where nothing is said. */
   runnyTrayMm: number;
+  settings: WareSettings;
   newKey: string;
 }
 
-export function GlazePage({ bucket, form, tags, runnyTrayMm, newKey }: GlazeProps) {
+export function GlazePage({ bucket, form, tags, runnyTrayMm, settings, newKey }: GlazeProps) {
+  const { usualCoatLowMm, usualCoatHighMm, dryCoatDensity } = settings;
   return (
     <>
       <h1>
@@ -154,6 +173,23 @@ export function GlazePage({ bucket, form, tags, runnyTrayMm, newKey }: GlazeProp
           }
           maxlength={400}
           autocomplete="off"
+          optional
+        />
+        <NumberField
+          name="wantedCoatMm"
+          label="Coat wanted"
+          hint={`Dry, of one coat. Empty: as usual here, ${mmFigure(usualCoatLowMm)} to ${mmFigure(usualCoatHighMm)} mm.`}
+          unit="mm"
+          optional
+        />
+        <NumberField
+          name="dryCoatDensity"
+          label="A dry coat weighs"
+          hint={
+            `To measure it: let a coat dry, scratch through it for its thickness, scrape it off a known area with a damp ` +
+            `blade, dry and weigh it. Grams over (cm² times thickness in cm). Empty: ${dryCoatDensity} g/cm³ as everywhere here.`
+          }
+          unit="g/cm³"
           optional
         />
         <Submit label="Save" />

@@ -56,6 +56,48 @@ export function WareSettingsPage({ form, saved, newKey }: Props) {
             spellcheck={false}
           />
         </Beside>
+        <h2>Coats at the bench</h2>
+        <p class="soft narrow">
+          To begin with, thicknesses and density are from memory, the rest is common practice without a
+          source. Dry thickness, as a pin scratches it.
+        </p>
+        <Beside>
+          <NumberField name="usualCoatLowMm" label="A usual coat is from" unit="mm" />
+          <NumberField
+            name="usualCoatHighMm"
+            label="A usual coat is up to"
+            hint="A glaze may want its own: say so at the glaze."
+            unit="mm"
+          />
+        </Beside>
+        <Beside>
+          <NumberField
+            name="mostCoatMm"
+            label="All coats together at most"
+            hint="Beyond it a technician looks at the piece."
+            unit="mm"
+          />
+          <NumberField
+            name="dryCoatDensity"
+            label="A dry coat weighs"
+            hint="Of a glaze that nobody measured."
+            unit="g/cm³"
+          />
+        </Beside>
+        <Beside>
+          <NumberField
+            name="dryBackHours"
+            label="A lined piece dries for"
+            hint="Before the outside, where it is not weighed."
+            unit="h"
+          />
+          <NumberField
+            name="waterGonePercent"
+            label="Water gone before the next coat"
+            hint="By the scale, of what the coat brought."
+            unit="%"
+          />
+        </Beside>
         <Submit label="Save" />
       </Form>
       <p>

@@ -3,8 +3,11 @@ import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import { choice, count } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { coatBand, coatBandWords, countBand, GRAVITY_BAND_WORDS } from '../../ware/coat-bands.ts';
 import { FIRING_KINDS, type FiringKind } from '../../ware/firing.ts';
 import { OUTCOMES, type Outcome } from '../../ware/outcome.ts';
+import type { CoatFace } from '../../ware/route.ts';
+import { wareSettings } from '../../ware/service/index.ts';
 import { type FaultRow, faultRows, type Share, shareOf, totals } from '../fault-shares.ts';
 import * as store from '../store/faults.ts';
 
@@ -43,6 +46,12 @@ export interface FaultyPiece {
     batch: number | null;
     reading: number | null;
     gravity: number | null;
+    position: number;
+    face: CoatFace;
+    /** So long in the glaze, or the glaze in it; null where nobody counted. */
+    seconds: number | null;
+    /** Dry, as scratched or else as estimated then. */
+    coatMm: number | null;
   }[];
 }
 
@@ -56,19 +65,28 @@ export interface FaultTables {
   levels: FaultLine[];
   kilns: FaultLine[];
   clays: FaultLine[];
+  /** By all coats on the outside together, by the count of the last one's dip, by the gravity it was dipped at. */
+  coats: FaultLine[];
+  counts: FaultLine[];
+  gravities: FaultLine[];
   pieces: FaultyPiece[];
 }
 
 const MOST_PIECES = 60;
 
-/** Which bucket, batch, reading, level, kiln and clay goes with which fault, with how many pieces each share rests on. */
+/**
+ * Which bucket, batch, reading, level, kiln and clay, and which coat, count and gravity goes with which fault, with how
+ * many pieces each share rests on.
+ */
 export async function faultTables(read: Read, asked: FaultsAsked): Promise<FaultTables> {
   mustBeAllowed(read.actor, 'faults.see');
   const { outcome, kind, days } = asked;
   const filter = { kind, since: days === undefined ? undefined : read.now - days * DAY };
-  const [byPlace, byBucket, found] = await Promise.all([
+  const [byPlace, byBucket, byCoat, settings, found] = await Promise.all([
     store.outcomesByPlace(read.tx, filter),
     store.outcomesByBucket(read.tx, filter),
+    store.outcomesByCoat(read.tx, filter),
+    wareSettings(read),
     store.faultyPieces(read.tx, { ...filter, outcome, limit: MOST_PIECES }),
   ]);
   const glazes = await store.glazesThen(
@@ -139,6 +157,24 @@ export async function faultTables(read: Read, asked: FaultsAsked): Promise<Fault
       byPlace,
       ({ clay }) => clay ?? '',
       ({ clay }) => ({ words: clay ?? 'a clay from outside', href: clay === null ? null : '/clays' }),
+    ),
+    coats: lines(
+      byCoat,
+      ({ hundredths }) => (hundredths === null ? null : coatBand(hundredths / 100, settings)),
+      ({ hundredths }) => ({
+        words: coatBandWords(coatBand((hundredths ?? 0) / 100, settings), settings),
+        href: null,
+      }),
+    ),
+    counts: lines(
+      byCoat,
+      ({ counts }) => (counts === null ? null : countBand(counts)),
+      ({ counts }) => ({ words: countBand(counts ?? 0), href: null }),
+    ),
+    gravities: lines(
+      byCoat,
+      ({ band }) => band,
+      ({ band }) => ({ words: GRAVITY_BAND_WORDS[band ?? 'in'], href: null }),
     ),
     pieces: found.map(({ pieceId, kilnCode, kilnName, ...row }) => ({
       ...row,

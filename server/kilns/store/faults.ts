@@ -1,8 +1,9 @@
-import { and, count, desc, eq, gt, gte, inArray, isNotNull, ne, notExists, type SQL } from 'drizzle-orm';
+import { and, count, desc, eq, gt, gte, inArray, isNotNull, ne, notExists, type SQL, sql } from 'drizzle-orm';
 import { alias, type PgColumn } from 'drizzle-orm/pg-core';
 import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
+import type { GravityBand } from '../../ware/coat-bands.ts';
 import type { FiringKind } from '../../ware/firing.ts';
 import { clays, pieceGlazes, pieceOutcomes, pieces } from '../../ware/schema.ts';
 import { kilns, loads } from '../schema.ts';
@@ -136,6 +137,47 @@ export async function outcomesByBucket(db: Executor, filter: OutcomeFilter) {
     .innerJoin(buckets, eq(buckets.id, counted.bucketId));
 }
 
+/**
+ * By what lies on the outside of a piece when a load fires it: how thick all its coats there are together in hundredths
+ * of a millimetre (a pin's word before an estimate), the whole counts that the last of them was dipped for, and where
+ * its gravity lay against the band that its bucket has now. Each row is of one of the three, the others are null there; a
+ * piece of which nobody knows it is left out of that one.
+ */
+export async function outcomesByCoat(db: Executor, filter: OutcomeFilter) {
+  const { pieceId, load, position, face, way, seconds, gravity, coatMm, scratchMm } = pieceGlazes;
+  const newest = newestOutcomes(db, filter);
+  const all = sql`over (partition by ${pieceId}, ${load})`;
+  // A limit belongs to the band, as in the bucket's verdict.
+  const side = sql<GravityBand | null>`case
+    when ${gravity} > ${buckets.sgHigh} + 1e-9 then 'over'
+    when ${gravity} < ${buckets.sgLow} - 1e-9 then 'under'
+    when ${gravity} is not null and ${buckets.id} is not null then 'in' end`;
+  const coats = db.$with('coats').as(
+    db
+      .selectDistinctOn([pieceId, load], {
+        pieceId,
+        load,
+        hundredths: sql<number | null>`case when bool_and(num_nonnulls(${scratchMm}, ${coatMm}) > 0) ${all}
+          then round(100 * sum(coalesce(${scratchMm}, ${coatMm})) ${all})::int end`.as('hundredths'),
+        counts: sql<number | null>`case when ${way} = 'dip' then floor(${seconds} + 0.5)::int end`.as(
+          'counts',
+        ),
+        side: side.as('side'),
+      })
+      .from(pieceGlazes)
+      .leftJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))
+      .where(and(isNotNull(load), inArray(face, ['outside', 'all']), inWanted(db, load, filter)))
+      .orderBy(pieceId, load, desc(position)),
+  );
+  const { hundredths, counts, side: band } = coats;
+  return db
+    .with(newest, coats)
+    .select({ hundredths, counts, band, outcome: newest.outcome, count: count() })
+    .from(newest)
+    .innerJoin(coats, and(eq(coats.pieceId, newest.pieceId), eq(coats.load, newest.load)))
+    .groupBy(newest.outcome, sql`grouping sets ((${hundredths}), (${counts}), (${band}))`);
+}
+
 /** The pieces that did not come out as they should, of one outcome or of all, newest load first. */
 export async function faultyPieces(
   db: Executor,
@@ -180,11 +222,15 @@ export async function glazesThen(db: Executor, pieceIds: readonly number[], load
     .select({
       load: pieceGlazes.load,
       pieceId: pieceGlazes.pieceId,
+      position: pieceGlazes.position,
       code: buckets.code,
       name: buckets.name,
       batch: pieceGlazes.batchNumber,
       reading: pieceGlazes.reading,
       gravity: pieceGlazes.gravity,
+      face: pieceGlazes.face,
+      seconds: pieceGlazes.seconds,
+      coatMm: sql<number | null>`coalesce(${pieceGlazes.scratchMm}, ${pieceGlazes.coatMm})`,
     })
     .from(pieceGlazes)
     .innerJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))

@@ -3,6 +3,7 @@ import { findBucket, listBuckets } from '../../buckets/service/index.ts';
 import { may } from '../../core/policy.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
+import { wareSettings } from '../service/settings.ts';
 import {
   addConflict,
   conflictForm,
@@ -17,14 +18,15 @@ import {
   traitForm,
 } from '../service/traits.ts';
 
-/** Every glaze of the wall as a kiln sees it, and what must not share a load. */
+/** Every glaze of the wall as a kiln and the bench see it, and what must not share a load. */
 export async function showGlazes(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const { read, caller, query } = visit;
-  const [buckets, traits, rules, offered] = await Promise.all([
+  const [buckets, traits, rules, offered, settings] = await Promise.all([
     listBuckets(read),
     listTraits(read),
     listConflicts(read),
     offeredConflicts(read),
+    wareSettings(read),
   ]);
   const saved = buckets.find(({ code }) => code === query.glaze);
   return page(
@@ -37,6 +39,7 @@ export async function showGlazes(visit: Visit, form: FormState = emptyForm()): P
       }))}
       rules={rules}
       offered={offered}
+      settings={settings}
       mayEdit={may(caller.role, 'ware.edit')}
       done={saved ? `${saved.name} is saved.` : visit.done(DONE)}
       refused={form.errors.map(({ message }) => message).join(' ') || null}
@@ -51,16 +54,19 @@ const DONE: Record<string, string> = {
 };
 
 export async function showGlaze(visit: Visit, form?: FormState): Promise<Answer> {
-  const [bucket, traits, tags] = await Promise.all([
+  const [bucket, traits, tags, settings] = await Promise.all([
     findBucket(visit.read, visit.param('code')),
     listTraits(visit.read),
     knownTags(visit.read),
+    wareSettings(visit.read),
   ]);
   const trait = traits.find(({ bucketId }) => bucketId === bucket.id);
   const typed = trait && {
     isRunny: trait.isRunny ? 'yes' : '',
     trayMm: trait.trayMm > 0 ? String(trait.trayMm) : '',
     tags: trait.tags.join(', '),
+    wantedCoatMm: trait.wantedCoatMm === null ? '' : String(trait.wantedCoatMm),
+    dryCoatDensity: trait.dryCoatDensity === null ? '' : String(trait.dryCoatDensity),
   };
   return page(
     bucket.name,
@@ -70,6 +76,7 @@ export async function showGlaze(visit: Visit, form?: FormState): Promise<Answer>
       form={form ?? emptyForm(typed)}
       tags={tags}
       runnyTrayMm={RUNNY_TRAY_MM}
+      settings={settings}
       newKey={randomSecret()}
     />,
   );

@@ -1,12 +1,17 @@
 import { z } from 'zod';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { Invalid } from '../../core/errors.ts';
+import { type FieldError, Invalid } from '../../core/errors.ts';
 import { count, quantity } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { WARE_DEFAULTS, type WareSettings } from '../settings.ts';
 import * as store from '../store/settings.ts';
 import { writtenCone } from './clays.ts';
+
+/** Dry thickness of a coat. */
+export const writtenCoat = () => quantity(0.05, 5, 'mm');
+/** Bulk density of a dry coat, g/cm³. */
+export const writtenCoatDensity = () => quantity(0.5, 3);
 
 export const wareSettingsForm = z.strictObject({
   thickAboveMm: quantity(3, 100, 'mm'),
@@ -15,10 +20,10 @@ export const wareSettingsForm = z.strictObject({
   heldBackRunnyMm: quantity(0, 80, 'mm'),
   uncollectedDays: count(1, 365),
   bisqueCone: writtenCone(),
-  usualCoatLowMm: quantity(0.05, 5, 'mm'),
-  usualCoatHighMm: quantity(0.05, 5, 'mm'),
+  usualCoatLowMm: writtenCoat(),
+  usualCoatHighMm: writtenCoat(),
   mostCoatMm: quantity(0.1, 10, 'mm'),
-  dryCoatDensity: quantity(0.5, 3),
+  dryCoatDensity: writtenCoatDensity(),
   dryBackHours: quantity(1, 240, 'h'),
   waterGonePercent: quantity(50, 99),
 });
@@ -34,16 +39,14 @@ export async function wareSettings(read: Read): Promise<WareSettings> {
   return { ...WARE_DEFAULTS, ...Object.fromEntries(chosen) };
 }
 
-/** Changes what every piece is judged by from now on. */
+/** Changes what every piece is judged by from now on. Throws Invalid where limits contradict each other. */
 export async function changeWareSettings(
   act: Act,
   command: z.output<typeof wareSettingsForm>,
 ): Promise<void> {
   mustBeAllowed(act.actor, 'ware.edit');
-  if (command.heldBackRunnyMm < command.heldBackMm)
-    throw new Invalid([
-      { path: 'heldBackRunnyMm', message: 'A runny glaze is held back at least as far as any other.' },
-    ]);
+  const wrong = contradictions(command);
+  if (wrong.length > 0) throw new Invalid(wrong);
   const before = await wareSettings(act);
   await store.saveSettings(act.tx, command);
   const changed = Object.entries(command).flatMap(([name, value]) => {
@@ -51,4 +54,18 @@ export async function changeWareSettings(
     return was === value ? [] : [[name, `${was} → ${value}`]];
   });
   await record(act, 'ware.settings', 'ware', Object.fromEntries(changed));
+}
+
+function contradictions(command: z.output<typeof wareSettingsForm>): FieldError[] {
+  const { heldBackMm, heldBackRunnyMm, usualCoatLowMm, usualCoatHighMm, mostCoatMm } = command;
+  const checks: [isWrong: boolean, path: string, message: string][] = [
+    [
+      heldBackRunnyMm < heldBackMm,
+      'heldBackRunnyMm',
+      'A runny glaze is held back at least as far as any other.',
+    ],
+    [usualCoatLowMm >= usualCoatHighMm, 'usualCoatHighMm', 'More than where a usual coat begins.'],
+    [mostCoatMm < usualCoatHighMm, 'mostCoatMm', 'At least as much as one usual coat.'],
+  ];
+  return checks.flatMap(([isWrong, path, message]) => (isWrong ? [{ path, message }] : []));
 }

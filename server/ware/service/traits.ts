@@ -6,8 +6,9 @@ import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { flag, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import * as store from '../store/traits.ts';
+import { writtenCoat, writtenCoatDensity } from './settings.ts';
 
-/** What a glaze of the wall does beside others in a kiln. */
+/** What a glaze of the wall does beside others in a kiln, and how it goes on. */
 export interface Trait {
   bucketId: number;
   isRunny: boolean;
@@ -15,6 +16,10 @@ export interface Trait {
   trayMm: number;
   /** Words that rules name, such as 'chromium'. */
   tags: string[];
+  /** How thick its coat should be when dry; null: as the studio wants every coat. */
+  wantedCoatMm: number | null;
+  /** Of its dry coat, g/cm³, where somebody measured it. */
+  dryCoatDensity: number | null;
 }
 
 /** Two tags that must not share a load, in alphabetical order, and why. */
@@ -40,6 +45,8 @@ export const traitForm = z.strictObject({
   trayMm: quantity(0, 150, 'mm').optional(),
   /** Words parted by commas. */
   tags: text(400).optional(),
+  wantedCoatMm: writtenCoat().optional(),
+  dryCoatDensity: writtenCoatDensity().optional(),
 });
 
 export const conflictForm = z.strictObject({ tagA: tag(), tagB: tag(), why: text(200) });
@@ -69,7 +76,7 @@ export async function offeredConflicts(read: Read): Promise<ConflictRule[]> {
   return ORDINARY.filter((offer) => !have.some((rule) => samePair(rule, offer)));
 }
 
-/** Says what a glaze does in a kiln, in place of what was said before. Throws NotFound for a code nobody has. */
+/** Says what a glaze does in a kiln and how it goes on, in place of what was said before. Throws NotFound for a code nobody has. */
 export async function setTrait(act: Act, code: string, command: z.output<typeof traitForm>): Promise<void> {
   mustBeAllowed(act.actor, 'ware.edit');
   const bucket = await findBucket(act, code);
@@ -78,15 +85,10 @@ export async function setTrait(act: Act, code: string, command: z.output<typeof 
   if (isRunny && trayMm === 0)
     throw new Invalid([{ path: 'trayMm', message: 'A runny glaze stands on a tray: say how wide.' }]);
   const tags = tagsIn(command.tags ?? '');
-  await store.saveTrait(act.tx, {
-    bucketId: bucket.id,
-    isRunny,
-    trayMm,
-    tags,
-    wantedCoatMm: null,
-    dryCoatDensity: null,
-  });
-  await record(act, 'glaze.trait', `bucket:${bucket.code}`, { isRunny, trayMm, tags: tags.join(', ') });
+  const { wantedCoatMm = null, dryCoatDensity = null } = command;
+  const trait = { isRunny, trayMm, tags, wantedCoatMm, dryCoatDensity };
+  await store.saveTrait(act.tx, { bucketId: bucket.id, ...trait });
+  await record(act, 'glaze.trait', `bucket:${bucket.code}`, { ...trait, tags: tags.join(', ') });
 }
 
 /** A rule. Throws Conflict where there is one for these two already. */
