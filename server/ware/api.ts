@@ -5,6 +5,7 @@ import { iso, isoOrNull, whole } from '../core/json.ts';
 import { benchEndpoints } from './api-bench.ts';
 import { bisqueEndpoints } from './api-bisque.ts';
 import { tileEndpoints } from './api-tiles.ts';
+import { COAT_FACES, COAT_WAYS, nextCoat, routeSteps } from './route.ts';
 import * as ware from './service/index.ts';
 import { STAGES } from './stage.ts';
 
@@ -68,6 +69,16 @@ const pieceAnswer = z.object({
       specificGravity: num.nullable(),
       reading: z.int().nullable(),
       batch: z.int().nullable(),
+      /** Where it is; 'all' where nobody said. */
+      face: z.enum(COAT_FACES),
+      way: z.enum(COAT_WAYS).nullable(),
+      seconds: num.nullable(),
+      /** Dry thickness, and what it follows from. */
+      coatMm: num.nullable(),
+      coatFrom: z.enum(['weighed', 'tiles']).nullable(),
+      /** By a pin. */
+      scratchMm: num.nullable(),
+      position: z.int(),
       at: time,
       /** The number of the load it was fired in; null while it is raw. */
       load: z.int().nullable(),
@@ -114,20 +125,25 @@ function pieceJson(piece: ware.PieceNow): z.input<typeof pieceAnswer> {
     note: piece.note,
     owner: held(piece.owner),
     payer: held(piece.payer),
-    glazes: piece.glazes.map(
-      ({ bucket, own, coneFrom, coneTo, isRunny, gravity, reading, batchNumber, at, load }) => ({
-        bucket: bucket?.code ?? null,
-        own: own?.name ?? null,
-        coneFrom,
-        coneTo,
-        isRunny,
-        specificGravity: gravity,
-        reading,
-        batch: batchNumber,
-        at: iso(at),
-        load,
-      }),
-    ),
+    glazes: piece.glazes.map((one) => ({
+      bucket: one.bucket?.code ?? null,
+      own: one.own?.name ?? null,
+      coneFrom: one.coneFrom,
+      coneTo: one.coneTo,
+      isRunny: one.isRunny,
+      specificGravity: one.gravity,
+      reading: one.reading,
+      batch: one.batchNumber,
+      face: one.face,
+      way: one.way,
+      seconds: one.seconds,
+      coatMm: one.coatMm,
+      coatFrom: one.coatFrom,
+      scratchMm: one.scratchMm,
+      position: one.position,
+      at: iso(one.at),
+      load: one.load,
+    })),
     trayMm: piece.trayMm,
     gates: piece.gates,
     isReady: piece.isReady,
@@ -135,6 +151,102 @@ function pieceJson(piece: ware.PieceNow): z.input<typeof pieceAnswer> {
     reason: piece.reason,
     outcome: piece.outcome,
   };
+}
+
+const planAnswer = z
+  .object({ inside: z.string().nullable(), outside: z.string().nullable(), over: z.array(z.string()) })
+  .nullable();
+
+const routeAnswer = z.object({
+  number: z.int(),
+  /** Of its batch, at the same point of their way. */
+  others: z.array(z.int()),
+  plan: planAnswer,
+  /** The coat that the plan asks for next. */
+  next: z.object({ face: z.enum(COAT_FACES), glaze: z.string() }).nullable(),
+  waxedAt: time.nullable(),
+  coats: z.array(
+    z.object({
+      event: z.int(),
+      at: time,
+      glaze: z.string(),
+      face: z.enum(COAT_FACES),
+      way: z.enum(COAT_WAYS),
+      seconds: num.nullable(),
+      specificGravity: num.nullable(),
+      mm: num.nullable(),
+      from: z.enum(['weighed', 'tiles']).nullable(),
+      beforeGrams: num.nullable(),
+      afterGrams: num.nullable(),
+      /** Slurry it took, where that can be told. */
+      litres: num.nullable(),
+      /** False where the bucket was not to be used: its ledger has no line of it. */
+      inBucketLedger: z.boolean(),
+    }),
+  ),
+  bareGrams: num.nullable(),
+  /** Since the last coat. */
+  weighings: z.array(z.object({ event: z.int(), at: time, grams: num })),
+  insideDryAt: time.nullable(),
+  footAt: time.nullable(),
+  wall: z.object({
+    state: z.enum(['bare', 'wet', 'dry', 'said-dry']),
+    by: z.enum(['scale', 'clock', 'hand']).nullable(),
+    /** The next coat had better wait. */
+    wait: z.boolean(),
+    readyAt: time.nullable(),
+    range: z.object({ low: time, high: time }).nullable(),
+    shareGone: num.nullable(),
+    waterGrams: num.nullable(),
+  }),
+  steps: z.array(z.object({ words: z.string(), done: z.boolean() })),
+});
+
+function routeJson({ piece, others, route, wetness }: ware.AtBench): z.input<typeof routeAnswer> {
+  const { plan, coats, weighings, bareGrams } = route;
+  const { state, by, asksWait, readyAt, range, shareGone, waterGrams } = wetness;
+  return {
+    number: piece.number,
+    others: others.map(({ number }) => number),
+    plan,
+    next: nextCoat(route),
+    waxedAt: isoOrNull(route.waxedAt),
+    coats: coats.map(({ at, gravity, unbooked, reading: _, batch: __, solidsFraction: ___, ...coat }) => ({
+      ...coat,
+      at: iso(at),
+      specificGravity: gravity,
+      inBucketLedger: !unbooked,
+    })),
+    bareGrams,
+    weighings: weighings.map((one) => ({ ...one, at: iso(one.at) })),
+    insideDryAt: isoOrNull(route.insideDryAt),
+    footAt: isoOrNull(route.footAt),
+    wall: {
+      state,
+      by,
+      wait: asksWait,
+      readyAt: isoOrNull(readyAt),
+      range: range && { low: iso(range.low), high: iso(range.high) },
+      shareGone,
+      waterGrams,
+    },
+    steps: routeSteps(plan, route).map(({ words, isDone }) => ({ words, done: isDone })),
+  };
+}
+
+const moveAnswer = pieceAnswer.extend({
+  /** What was done all the same, and what is missing because of it. */
+  warnings: z.array(z.string()),
+});
+
+async function warningsOf(act: Parameters<typeof ware.findRoute>[0], number: number): Promise<string[]> {
+  const { route } = await ware.findRoute(act, number);
+  const last = route.coats.at(-1);
+  return last?.unbooked
+    ? [
+        `Bucket ${last.glaze} was not to be used: the coat is kept, but the bucket's ledger has no line of it.`,
+      ]
+    : [];
 }
 
 const moves = ware.MOVE_PATHS.map((path) => {
@@ -145,11 +257,12 @@ const moves = ware.MOVE_PATHS.map((path) => {
     summary,
     params,
     body,
-    answer: pieceAnswer,
+    answer: path === 'coat' ? moveAnswer : pieceAnswer,
     run: async (act, input) => {
       const { number } = input.params;
       await ware.movePieces(act, path, [number], input.body as never);
-      return pieceJson(await ware.findPiece(act, number));
+      const piece = pieceJson(await ware.findPiece(act, number));
+      return path === 'coat' ? { ...piece, warnings: await warningsOf(act, number) } : piece;
     },
   });
 });
@@ -188,6 +301,15 @@ export const wareEndpoints: Endpoint[] = [
     params,
     answer: pieceAnswer,
     run: async (ask, input) => pieceJson(await ware.findPiece(ask, input.params.number)),
+  }),
+  read({
+    path: '/pieces/:number/route',
+    permission: 'ware.own',
+    summary:
+      'Where a piece is on its way from bisque to the kiln, and whether its wall is dry enough for a coat',
+    params,
+    answer: routeAnswer,
+    run: async (ask, input) => routeJson(await ware.findRoute(ask, input.params.number)),
   }),
   write({
     path: '/pieces',

@@ -69,18 +69,20 @@ export function hasStoppedDrying(weighings: readonly Weighing[]): boolean {
 }
 
 /**
- * Whether a piece may take its next coat, by what its weighings say: nine tenths of the water gone, or two weighings
- * half an hour apart within a gram.
+ * Whether a piece may take its next coat, by what its weighings say: enough of the water gone, or two weighings half an
+ * hour apart within a gram.
  * @param wet what the coat brought, null where it was not weighed
+ * @param enough share of the water that must be gone
  * @throws RangeError as `shareOfWaterGone`
  */
 export function isDryEnough(
   weighings: readonly Weighing[],
   wet: { justGlazedGrams: number; wetGainGrams: number; solidsFraction: number } | null,
+  enough = ENOUGH_GONE,
 ): boolean {
   const last = byTime(weighings).at(-1);
   if (!last) return false;
-  if (wet && shareOfWaterGone({ ...wet, nowGrams: last.grams }) >= ENOUGH_GONE - 1e-9) return true;
+  if (wet && shareOfWaterGone({ ...wet, nowGrams: last.grams }) >= enough - 1e-9) return true;
   return hasStoppedDrying(weighings);
 }
 

@@ -41,11 +41,15 @@ const payload = z.object({
       afterGrams: z.number().nullable(),
       solidsFraction: z.number().nullable(),
       litres: z.number().nullable(),
+      unbooked: z.boolean().optional(),
     })
     .optional(),
-  weighing: z.object({ grams: z.number(), moment: z.enum(WEIGHING_MOMENTS) }).optional(),
+  weighing: z
+    .object({ grams: z.number(), moment: z.enum(WEIGHING_MOMENTS), mm: z.number().optional() })
+    .optional(),
   voids: z.number().optional(),
   how: z.enum(DRY_HOWS).optional(),
+  onWet: z.boolean().optional(),
   scratch: z.object({ position: z.number(), mm: z.number() }).optional(),
 }) satisfies z.ZodType<PieceEventPayload>;
 

@@ -51,7 +51,7 @@ export interface PieceEventPayload {
   trayMm?: number | undefined;
   /** handed-in: foot wiped and glaze held back. */
   heldBack?: boolean | undefined;
-  /** glazed, edited, another-firing: a yes given before does not hold for what it is now. */
+  /** glazed, coated, scratched, edited, another-firing: a yes given before does not hold for what it is now. */
   endsYes?: boolean | undefined;
   /** came-out, outcome. */
   outcome?: string | undefined;
@@ -68,12 +68,14 @@ export interface PieceEventPayload {
   plan?: Plan | undefined;
   /** coated: one coat, as it went on. */
   coat?: CoatPut | undefined;
-  /** weighed: g, and when in its life; a coat may bring the last two with it. */
-  weighing?: { grams: number; moment: WeighingMoment } | undefined;
+  /** weighed: g, and when in its life; just glazed, the dry thickness in mm that follows for its last coat. */
+  weighing?: { grams: number; moment: WeighingMoment; mm?: number | undefined } | undefined;
   /** weighing-struck: the number of the event that does not count. */
   voids?: number | undefined;
   /** inside-dry: how it was told. */
   how?: DryHow | undefined;
+  /** coated: the wall was still wet; inside-dry: the scale had found it wet. */
+  onWet?: boolean | undefined;
   /** scratched: dry thickness of the coat in this position, mm. */
   scratch?: { position: number; mm: number } | undefined;
 }
@@ -206,6 +208,7 @@ function factsAfter(before: Standing, { kind, at, by, payload }: PieceEvent): Pa
       // A yes was to one firing: what is hotter is asked anew.
       return { yesAt: null, yesBy: null, trayMm: 0 };
     case 'edited':
+    case 'scratched':
     case 'another-firing':
       return noYes;
     default:

@@ -1,10 +1,21 @@
 import { DAY, type Instant } from '../core/clock.ts';
+import { isBeyond, mmFigure } from './coat-bands.ts';
 import { compareCones, coneWithin } from './cone.ts';
 import type { Firing } from './firing.ts';
+import type { CoatFace } from './route.ts';
 import type { WareSettings } from './settings.ts';
 import { daysWords } from './words.ts';
 
-export type GateName = 'dry' | 'thick' | 'hole' | 'foot' | 'clay-cone' | 'glaze-cone' | 'unknown' | 'flag';
+export type GateName =
+  | 'dry'
+  | 'thick'
+  | 'hole'
+  | 'foot'
+  | 'clay-cone'
+  | 'glaze-cone'
+  | 'unknown'
+  | 'mixed-coat'
+  | 'flag';
 
 /** Something that must hold before a piece goes into a firing. */
 export interface Gate {
@@ -17,12 +28,18 @@ export interface Gate {
 }
 
 /** A coat of glaze that is on a piece. */
-interface GlazeFacts {
-  bucket: { name: string } | null;
+export interface GlazeFacts {
+  bucket: { code: string; name: string } | null;
   own: { name: string } | null;
   coneFrom: string | null;
   coneTo: string | null;
   isRunny: boolean;
+  face: CoatFace;
+  /** Dry thickness: as it was worked out, and as somebody scratched it, which counts before that. */
+  coatMm: number | null;
+  scratchMm: number | null;
+  /** Codes of the glazes that it is known to run with where they overlap. */
+  runsWith: readonly string[];
   /** The load it was fired in; null while it is raw. */
   load: number | null;
 }
@@ -39,8 +56,10 @@ export interface GateFacts {
   clay: { name: string; maxCone: string } | null;
   ownClay: string | null;
   glazes: readonly GlazeFacts[];
-  /** A technician's yes to what nobody here knows, for the firing it goes into next. */
+  /** A technician's yes to what nobody here knows and to coats that may run, for the firing it goes into next. */
   yesAt: Instant | null;
+  /** Of the tray that it stands on in that firing, all round; 0 for none. */
+  trayMm: number;
   flag: string | null;
 }
 
@@ -48,7 +67,8 @@ export interface GateFacts {
  * Every gate between a piece and a firing, open ones first; `ok` is false while it keeps the piece out. The clay's
  * hottest cone must not lie below the firing's, nor must that of any glaze on it; what carries glaze is never bisqued.
  * The softest cone of a glaze counts while it is raw, but for lustre and decals, which go over what is fired. A clay or
- * glaze that nobody here knows takes a technician's yes instead. Times are Instants, lengths mm. Throws RangeError
+ * glaze that nobody here knows takes a technician's yes instead, and so do raw coats that are thicker together than the
+ * studio's most or run with one another, unless a tray catches them. Times are Instants, lengths mm. Throws RangeError
  * for a cone that is none.
  */
 export function gatesFor(piece: GateFacts, firing: Firing, settings: WareSettings, now: Instant): Gate[] {
@@ -57,6 +77,7 @@ export function gatesFor(piece: GateFacts, firing: Firing, settings: WareSetting
     ...clayGate(piece, firing),
     ...glazeGates(piece, firing),
     ...unknownGate(piece, firing),
+    ...mixedGate(piece, firing, settings),
     ...dryGates(piece, settings, now),
     ...holeGate(piece),
     ...footGate(piece, firing, settings),
@@ -162,6 +183,69 @@ function unknownGate(piece: GateFacts, firing: Firing): Gate[] {
   return [{ gate: 'unknown', ok, words, who: 'technician' }];
 }
 
+/**
+ * What may run off a piece, as a colleague says it: raw coats over one another that come to more than the studio's most,
+ * as far as their thickness is known, and glazes that are known to run where they overlap. Thickness in mm.
+ */
+export function mixedOf(
+  { glazes }: { glazes: readonly Omit<GlazeFacts, 'own' | 'coneFrom' | 'coneTo' | 'isRunny'>[] },
+  { mostCoatMm }: Pick<WareSettings, 'mostCoatMm'>,
+): string[] {
+  const raw = glazes.filter(({ load }) => load === null);
+  const on = (side: 'inside' | 'outside') => ({
+    side,
+    over: raw.filter(
+      ({ face }) => face === 'all' || face === side || (face === 'over' && side === 'outside'),
+    ),
+  });
+  const sides = raw.every(({ face }) => face === 'all')
+    ? [{ side: 'all over', over: raw }]
+    : [on('inside'), on('outside')];
+  const found = sides.flatMap(({ side, over }) => {
+    const known = over.flatMap(({ scratchMm, coatMm }) => scratchMm ?? coatMm ?? []);
+    const mm = known.reduce((sum, one) => sum + one, 0);
+    const least = known.length < over.length ? 'at least ' : '';
+    const thick =
+      over.length > 1 && isBeyond(mm, mostCoatMm)
+        ? [
+            `${over.length} coats ${side} come to ${least}${mmFigure(mm)} mm, and ${mostCoatMm} mm is the most`,
+          ]
+        : [];
+    const runs = over.flatMap(({ bucket, runsWith }, at) =>
+      over
+        .slice(at + 1)
+        .flatMap((upper) =>
+          bucket && upper.bucket && runsWith.includes(upper.bucket.code)
+            ? [`${upper.bucket.name} over ${bucket.name} runs`]
+            : [],
+        ),
+    );
+    return [...thick, ...runs];
+  });
+  return [...new Set(found)];
+}
+
+function mixedGate(piece: GateFacts, { kind }: Firing, settings: WareSettings): Gate[] {
+  const mixed = kind === 'bisque' ? [] : mixedOf(piece, settings);
+  if (mixed.length === 0) return [];
+  const what = mixed.join('; ');
+  const ok = piece.yesAt !== null || piece.trayMm > 0;
+  const words =
+    piece.yesAt !== null
+      ? `${what}: a technician said yes to it, on a tray.`
+      : ok
+        ? `${what}: it stands on a tray of ${piece.trayMm} mm all round.`
+        : `${what}: a technician says yes to it first, and a tray catches what runs.`;
+  return [{ gate: 'mixed-coat', ok, words, who: 'technician' }];
+}
+
+/** Gates that a technician's yes settles. */
+const YES_GATES: readonly GateName[] = ['unknown', 'mixed-coat'];
+
+/** Whether a technician's yes is a word on this piece, said already or not. */
+export const asksYes = (gates: readonly Pick<Gate, 'gate'>[]): boolean =>
+  gates.some(({ gate }) => YES_GATES.includes(gate));
+
 function dryGates({ isBisqued, dryAt, thickestMm }: GateFacts, settings: WareSettings, now: Instant): Gate[] {
   if (isBisqued) return [];
   const dry: Gate =
@@ -199,13 +283,12 @@ function footGate({ glazes, footAt }: GateFacts, { kind }: Firing, settings: War
   return [{ gate: 'foot', ok, words, who: 'owner' }];
 }
 
-/** Whether it is asked, as a piece is handed in, that the foot is wiped: what goes over fired glaze had it wiped before. */
+/** Whether it is asked, as a piece is handed in, that the foot is wiped: not of what had it wiped since it was glazed. */
 export const asksFoot = ({
   glazes,
-  final,
   footAt,
-}: Pick<GateFacts, 'footAt'> & { glazes: readonly unknown[]; final: Pick<Firing, 'kind'> }): boolean =>
-  glazes.length > 0 && (final.kind === 'glaze' || footAt === null);
+}: Pick<GateFacts, 'footAt'> & { glazes: readonly unknown[] }): boolean =>
+  glazes.length > 0 && footAt === null;
 
 /** How far above the foot the glaze must end, mm: further where one of the glazes runs. */
 export const heldBackMm = (

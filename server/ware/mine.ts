@@ -1,7 +1,9 @@
 import { DAY, type Instant } from '../core/clock.ts';
+import { stepWords } from './bench-step.ts';
 import type { Firing } from './firing.ts';
 import { type Gate, isOpen } from './gates.ts';
 import { groupBy } from './group.ts';
+import type { CoatFace } from './route.ts';
 import type { WareSettings } from './settings.ts';
 import type { Stage } from './stage.ts';
 import { daysWords } from './words.ts';
@@ -24,6 +26,8 @@ export interface Shown {
   reason: string | null;
   outcome: string | null;
   glazes: readonly unknown[];
+  /** The coat that its plan asks for next. */
+  nextCoat: { face: CoatFace; glaze: string } | null;
 }
 
 /** Fired, not fetched, and longer there than the studio keeps ware out. */
@@ -49,13 +53,16 @@ export const isUnglazed = ({ stage, final, glazes }: Pick<Shown, 'stage' | 'fina
 
 /** What its owner does next with a piece: in one tap, or on a page of its own. */
 export interface NextAct {
-  path: 'ask-dry' | 'hole' | 'glazes' | 'hand-in' | 'pick-up' | 'edit';
+  path: 'ask-dry' | 'hole' | 'glazing' | 'hand-in' | 'pick-up' | 'edit';
   label: string;
   isTap: boolean;
 }
 
 const tap = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: true });
 const open = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: false });
+
+/** Where a piece stands while it is glazed. */
+const GLAZED_IN: readonly Stage[] = ['made', 'drying', 'bisqued', 'glazed', 'returned'];
 
 /** What only its owner can do now; null while it is up to somebody else or nobody. */
 export function nextAct(piece: Shown): NextAct | null {
@@ -68,17 +75,17 @@ export function nextAct(piece: Shown): NextAct | null {
   if (final.kind === 'bisque' && piece.isBisqued) return open('edit', 'Choose its firing');
   if (isOpen(gates, 'glaze-cone')) return open('edit', 'Choose another firing');
   const isHard = piece.isBisqued || piece.isOnce;
+  if (piece.nextCoat && isHard && !isAsked && GLAZED_IN.includes(stage))
+    return open('glazing', stepWords({ do: 'coat', ...piece.nextCoat }, true));
   switch (stage) {
     case 'made':
     case 'drying':
       return isAsked ? null : tap('ask-dry', 'I think it is dry');
     case 'returned':
       if (!isHard) return tap('ask-dry', 'Mended: hand it in');
-      return isUnglazed(piece)
-        ? open('glazes', 'Say how you glazed it')
-        : open('hand-in', 'Mended: hand it in');
+      return isUnglazed(piece) ? open('glazing', 'Glaze it') : open('hand-in', 'Mended: hand it in');
     case 'bisqued':
-      return final.kind === 'glaze' ? open('glazes', 'Say how you glazed it') : open('hand-in', 'Hand it in');
+      return final.kind === 'glaze' ? open('glazing', 'Glaze it') : open('hand-in', 'Hand it in');
     case 'glazed':
       return open('hand-in', 'Hand it in');
     default:
@@ -141,7 +148,18 @@ export function arrangeOwn<P extends Shown>(
   };
 }
 
-const likeness = ({ batch, stage, load, isAsked, gates, flag, reason, outcome, final }: Shown): string =>
+const likeness = ({
+  batch,
+  stage,
+  load,
+  isAsked,
+  gates,
+  flag,
+  reason,
+  outcome,
+  final,
+  nextCoat,
+}: Shown): string =>
   JSON.stringify([
     batch,
     stage,
@@ -151,5 +169,6 @@ const likeness = ({ batch, stage, load, isAsked, gates, flag, reason, outcome, f
     reason,
     outcome,
     final,
+    nextCoat,
     gates.filter(({ ok }) => !ok).map(({ words }) => words),
   ]);

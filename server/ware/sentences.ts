@@ -1,7 +1,9 @@
+import { FACE_WORDS } from './bench-step.ts';
 import { type Firing, firingWords } from './firing.ts';
 import type { PieceEventKind, PieceEventPayload } from './fold.ts';
 import { OUTCOME_WORDS, type Outcome } from './outcome.ts';
 import { reasonWords } from './reasons.ts';
+import { type CoatPut, isEmpty, type Plan, type WeighingMoment } from './route.ts';
 import type { Footprint } from './size.ts';
 import { STAGE_WORDS, type Stage } from './stage.ts';
 import { upper } from './words.ts';
@@ -87,8 +89,53 @@ export function eventSentence(event: {
 }
 
 /** What was done to it at the glazing bench. */
-function benchSentence({ kind }: { kind: PieceEventKind; payload: PieceEventPayload }): string {
-  return kind;
+function benchSentence({ kind, payload }: { kind: PieceEventKind; payload: PieceEventPayload }): string {
+  const { plan, coat, weighing, voids, how, scratch, onWet, heldBack } = payload;
+  switch (kind) {
+    case 'planned':
+      return plan ? planSentence(plan) : 'Planned';
+    case 'waxed':
+      return 'Foot waxed, and clean';
+    case 'coated':
+      return coat ? coatSentence(coat, onWet ?? false, heldBack ?? false) : 'A coat of glaze';
+    case 'weighed':
+      return weighing ? `Weighed ${WEIGHED[weighing.moment]}${weighing.grams} g` : 'Weighed';
+    case 'weighing-struck':
+      return `Weighing struck out${voids === undefined ? '' : `: number ${voids}`}`;
+    case 'inside-dry':
+      return `${how === 'scale' ? 'Dry by the scale' : 'Dry: not cold to the cheek'}${onWet ? ', though its weight said wet' : ''}`;
+    case 'scratched':
+      return scratch ? `Coat ${scratch.position} is ${scratch.mm} mm by the pin` : 'Scratched with a pin';
+    default:
+      return 'At the bench';
+  }
+}
+
+const WEIGHED: Record<WeighingMoment, string> = { bare: 'bare: ', glazed: 'just glazed: ', later: '' };
+
+function planSentence({ inside, outside, over }: Plan): string {
+  if (isEmpty({ inside, outside, over })) return 'Plan taken back';
+  const sides =
+    inside !== null && inside === outside
+      ? [`${inside} all over`]
+      : [
+          ...(inside === null ? [] : [`${inside} inside`]),
+          ...(outside === null ? [] : [`${outside} outside`]),
+        ];
+  return `Planned: ${[...sides, ...over.map((glaze) => `${glaze} over it`)].join(', ')}`;
+}
+
+function coatSentence(coat: CoatPut, onWet: boolean, heldBack: boolean): string {
+  const { glaze, face, way, seconds, mm: thick, from, unbooked } = coat;
+  const counted = seconds === null ? '' : `, counted ${seconds}`;
+  const how = from === 'weighed' ? 'by its weight' : 'by the tiles';
+  return [
+    `${glaze} ${FACE_WORDS[face]}, ${way === 'pour' ? 'poured' : 'dipped'}${counted}`,
+    ...(thick === null ? [] : [`about ${thick.toFixed(1)} mm ${how}`]),
+    ...(onWet ? ['onto a wall still wet'] : []),
+    ...(heldBack ? ['foot wiped'] : []),
+    ...(unbooked ? ["not in the bucket's ledger: it was not to be used"] : []),
+  ].join('; ');
 }
 
 const CHANGED: Record<string, string> = {

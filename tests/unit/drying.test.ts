@@ -44,6 +44,13 @@ describe('water that has gone', () => {
     expect(isDryEnough([], wet)).toBe(false);
   });
 
+  it('takes nine tenths to the gram for nine tenths, whatever binary makes of it', () => {
+    // 14.4 g of 16 g: the quotient comes out a hair below 0.9.
+    const coat = { justGlazedGrams: 450, wetGainGrams: 40, solidsFraction: 0.6 };
+    expect(shareOfWaterGone({ ...coat, nowGrams: 435.6 })).toBeLessThan(0.9);
+    expect(isDryEnough([{ hours: 8, grams: 435.6 }], coat)).toBe(true);
+  });
+
   it('or when two weighings half an hour apart agree within a gram', () => {
     const at = (hours: number, grams: number) => ({ hours, grams });
     expect(hasStoppedDrying([at(5, 541), at(5.5, 540)])).toBe(true);

@@ -38,6 +38,29 @@ describe('where a piece stands by its events', () => {
     expect(back).toMatchObject({ stage: 'waiting-bisque', load: null, waitingSince: before?.waitingSince });
   });
 
+  it('a coat asks for its foot anew unless it was wiped with it, and raw ware is felt anew', () => {
+    const wiped = event('coated', { stage: 'glazed', payload: { heldBack: true } });
+    expect(fold([registered('bisqued'), wiped])).toMatchObject({ stage: 'glazed', footAt: wiped.at });
+    expect(fold([registered('bisqued'), wiped, event('coated')])).toMatchObject({
+      stage: 'glazed',
+      footAt: null,
+    });
+    expect(fold([registered(), dry(), event('coated', { stage: 'glazed' })])).toMatchObject({ dryAt: null });
+  });
+
+  it('a yes ends with a coat or a scratch that is a new question, and with no other', () => {
+    const said = [registered('bisqued'), event('yes', { payload: { trayMm: 15 } })];
+    for (const kind of ['coated', 'scratched'] as const) {
+      expect(fold([...said, event(kind, { payload: { endsYes: true } })])).toMatchObject({
+        yesAt: null,
+        trayMm: 0,
+      });
+      expect(fold([...said, event(kind, { payload: { endsYes: false } })])).toMatchObject({ trayMm: 15 });
+    }
+    for (const kind of ['planned', 'waxed', 'weighed', 'weighing-struck', 'inside-dry'] as const)
+      expect(fold([...said, event(kind)])).toEqual(fold(said));
+  });
+
   it('remembers where it was before its load and before it was taken away', () => {
     const start = [registered('bisqued'), event('refire', { stage: 'refire' })];
     expect(fold([...start, entered(5)])).toMatchObject({ before: 'refire', load: 5 });

@@ -167,6 +167,7 @@ describe('a member’s own page', () => {
     reason: null,
     outcome: null,
     glazes: ['one'],
+    nextCoat: null,
     ...more,
   });
 
@@ -175,7 +176,7 @@ describe('a member’s own page', () => {
     expect(path({})).toBe('ask-dry');
     expect(path({ stage: 'drying', isAsked: true })).toBeNull();
     expect(path({ stage: 'drying', isAsked: true, gates: [gate('hole', false)] })).toBe('hole');
-    expect(path({ stage: 'bisqued', isBisqued: true })).toBe('glazes');
+    expect(path({ stage: 'bisqued', isBisqued: true })).toBe('glazing');
     expect(path({ stage: 'bisqued', isBisqued: true, final: { ...glaze6, kind: 'lustre' } })).toBe('hand-in');
     expect(path({ stage: 'bisqued', isBisqued: true, final: { ...glaze6, kind: 'bisque' } })).toBe('edit');
     expect(path({ stage: 'glazed', isBisqued: true })).toBe('hand-in');
@@ -183,7 +184,17 @@ describe('a member’s own page', () => {
     expect(path({ stage: 'waiting-glaze', isBisqued: true })).toBeNull();
     expect(path({ stage: 'returned' })).toBe('ask-dry');
     expect(path({ stage: 'returned', isBisqued: true })).toBe('hand-in');
-    expect(path({ stage: 'returned', isBisqued: true, glazes: [] })).toBe('glazes');
+    expect(path({ stage: 'returned', isBisqued: true, glazes: [] })).toBe('glazing');
+    const coming = { nextCoat: { face: 'outside', glaze: 'HG' } } as const;
+    for (const stage of ['bisqued', 'glazed', 'returned'] as const)
+      expect(nextAct(shown({ stage, isBisqued: true, ...coming }))).toEqual({
+        path: 'glazing',
+        label: 'Coat the outside',
+        isTap: false,
+      });
+    expect(path({ stage: 'made', isOnce: true, ...coming })).toBe('glazing');
+    expect(path({ stage: 'waiting-glaze', isBisqued: true, ...coming })).toBeNull();
+    expect(path({ stage: 'drying', isOnce: true, isAsked: true, ...coming })).toBeNull();
     expect(path({ stage: 'fired', isBisqued: true })).toBe('pick-up');
   });
 

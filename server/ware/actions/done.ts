@@ -20,4 +20,11 @@ export const DONE: Record<MovePath, string> = {
   lost: 'lost',
   assign: 'has an owner',
   measure: 'measured',
+  plan: 'planned',
+  waxed: 'foot waxed',
+  coat: 'the coat is on',
+  weigh: 'weighed',
+  'strike-weighing': 'weighing struck out',
+  'inside-dry': 'dry for the next coat',
+  scratch: 'thickness kept',
 };

@@ -5,7 +5,7 @@ import { type Answer, go, page, type Visit } from '../../core/routes.ts';
 import { arrangeOwn } from '../mine.ts';
 import { numbersIn } from '../numbers.ts';
 import { piecesWords } from '../presets.ts';
-import { listOwn, loadWords, MOVE_PATHS, wareSettings } from '../service/index.ts';
+import { listOwn, listRacks, loadWords, MOVE_PATHS, type PieceNow, wareSettings } from '../service/index.ts';
 import { upper } from '../words.ts';
 import { DONE } from './done.ts';
 import { readerOf } from './reader.ts';
@@ -20,13 +20,14 @@ export async function showMine(visit: Visit): Promise<Answer> {
     ...(typeof before === 'string' && /^[1-9]\d{0,8}$/.test(before) && { before: Number(before) }),
   });
   const shown = pieces.slice(0, ON_A_PAGE);
-  const [loads, news, settings] = await Promise.all([
+  const [loads, news, settings, tooWet] = await Promise.all([
     loadWords(
       visit.read,
       shown.flatMap(({ load }) => load ?? []),
     ),
     ownMessages(visit.read),
     wareSettings(visit.read),
+    tooWetOf(visit, shown),
   ]);
   const reader = readerOf(visit);
   return page(
@@ -36,12 +37,21 @@ export async function showMine(visit: Visit): Promise<Answer> {
       sections={arrangeOwn(shown, settings, visit.read.now)}
       settings={settings}
       loads={loads}
+      tooWet={tooWet}
       unread={news.filter(({ readAt }) => readAt === null)}
       flash={flashOf(visit, reader.key)}
       older={pieces.length > ON_A_PAGE ? (shown.at(-1)?.number ?? null) : null}
       reader={reader}
     />,
   );
+}
+
+/** Numbers of what waits for its last coat to dry. */
+async function tooWetOf(visit: Visit, shown: readonly PieceNow[]): Promise<Set<number>> {
+  const mayBe = shown.some(({ nextCoat, glazes }) => nextCoat !== null && glazes.length > 0);
+  const racks = mayBe ? await listRacks(visit.read, { everybody: false }) : [];
+  const wet = racks.filter(({ wetness }) => wetness.asksWait);
+  return new Set(wet.flatMap(({ pieces }) => pieces.map(({ number }) => number)));
 }
 
 /** What was just done, as the address says it; what was picked up by mistake is put back from here. */

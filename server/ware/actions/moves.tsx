@@ -19,6 +19,7 @@ import {
 } from '../../core/routes.ts';
 import {
   findPiece,
+  isBenchPath,
   listGroups,
   MOVE_PATHS,
   type MovePath,
@@ -28,6 +29,7 @@ import {
   wareSettings,
   writtenCone,
 } from '../service/index.ts';
+import { showGlazing } from './glazing.tsx';
 import { backToPiece, labelOf, showPiece, TAPS } from './piece.tsx';
 import { readerOf } from './reader.ts';
 import { alsoIn, NO_PIECE } from './register.tsx';
@@ -99,12 +101,21 @@ function beside(error: unknown): unknown {
   );
 }
 
+/** The address of an act of the bench, opened by itself, leads there. */
+const backToBench = async (visit: Visit): Promise<Answer> =>
+  go(`/ware/${numberIn(visit, 'number', NO_PIECE)}/glazing`);
+
 /** Does it from its form with the pieces that the tick takes along, then shows where they were moved from. */
 const doMove =
   (path: MovePath) =>
   (visit: Visit): Promise<Answer> =>
     visit.submit(
-      (form) => (TAPS.includes(path) ? showPiece(visit, form) : showMove(path)(visit, form)),
+      (form) =>
+        isBenchPath(path)
+          ? showGlazing(visit, form)
+          : TAPS.includes(path)
+            ? showPiece(visit, form)
+            : showMove(path)(visit, form),
       async () => {
         const number = numberIn(visit, 'number', NO_PIECE);
         const upload = visit.upload('photo');
@@ -116,7 +127,8 @@ const doMove =
         } catch (error) {
           throw beside(error);
         }
-        const to = visit.typed.from === 'mine' ? '/ware' : `/ware/${number}`;
+        const at = isBenchPath(path) ? `/ware/${number}/glazing` : `/ware/${number}`;
+        const to = visit.typed.from === 'mine' ? '/ware' : at;
         return go(`${to}?did=${path}&pieces=${numbers.join(',')}`);
       },
     );
@@ -127,7 +139,11 @@ export const moveRoutes: Route[] = MOVE_PATHS.flatMap((path) => {
   const at = `/ware/:number/${path}`;
   const send = path === 'return' ? postWithFiles : post;
   return [
-    get(at, permission, TAPS.includes(path) ? backToPiece : (visit) => showMove(path)(visit)),
+    get(
+      at,
+      permission,
+      isBenchPath(path) ? backToBench : TAPS.includes(path) ? backToPiece : (visit) => showMove(path)(visit),
+    ),
     send(at, permission, doMove(path)),
   ];
 });

@@ -1,4 +1,5 @@
 import type { FlashProps } from '../../../views/ui/panel.tsx';
+import { wallWords } from '../../../views/ware/bench-parts.tsx';
 import { type Offer, PiecePage } from '../../../views/ware/piece.tsx';
 import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
@@ -9,10 +10,14 @@ import { numbersIn } from '../numbers.ts';
 import { formWord } from '../presets.ts';
 import { eventSentence } from '../sentences.ts';
 import {
+  benchCoats,
+  bisqueWarnings,
   changeRefusal,
   feesOfPiece,
   findPiece,
+  findRoute,
   foodOfPiece,
+  isBenchPath,
   loadWords,
   MOVE_PATHS,
   type MovePath,
@@ -21,6 +26,7 @@ import {
   type PieceNow,
   pieceHistory,
   siblings,
+  wareSettings,
 } from '../service/index.ts';
 import { flashOf } from './mine.tsx';
 import { readerOf } from './reader.ts';
@@ -41,11 +47,15 @@ export const TAPS: readonly MovePath[] = [
 export async function showPiece(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const piece = await findPiece(visit.read, numberIn(visit, 'number', NO_PIECE));
   const { number, load } = piece;
-  const [others, history, loads, fees] = await Promise.all([
+  const isGlazing = benchCoats(piece.glazes).length > 0 && moveRefusal('coat', piece) === null;
+  const [others, history, loads, fees, warnings, bench, settings] = await Promise.all([
     siblings(visit.read, piece),
     pieceHistory(visit.read, number),
     loadWords(visit.read, load === null ? [] : [load]),
     feesOfPiece(visit.read, piece),
+    bisqueWarnings(visit.read, [piece.id]),
+    isGlazing ? findRoute(visit.read, number) : null,
+    wareSettings(visit.read),
   ]);
   const food = await foodOfPiece(visit.read, piece, history);
   const reader = readerOf(visit);
@@ -61,6 +71,9 @@ export async function showPiece(visit: Visit, form: FormState = emptyForm()): Pr
       others={others.map((other) => other.number)}
       load={load === null ? undefined : loads.get(load)}
       food={food}
+      wall={bench === null ? '' : wallWords(bench.route, bench.wetness, settings, reader)}
+      asksWait={bench?.wetness.asksWait ?? false}
+      bisque={warnings.get(piece.id) ?? null}
       fees={fees}
       said={history.find(({ stage }) => stage === piece.stage)?.note ?? null}
       history={history.map((event) => ({
@@ -93,7 +106,11 @@ function misfit({ query }: Visit, piece: PieceNow, others: PieceNow[]): FlashPro
 function offersOn(piece: PieceNow, technician: boolean): { own: Offer[]; technicians: Offer[] } {
   const leading = nextAct(piece)?.path;
   const open = MOVE_PATHS.filter(
-    (path) => path !== leading && moveRefusal(path, piece) === null && isSensible(path, piece, technician),
+    (path) =>
+      path !== leading &&
+      !isBenchPath(path) &&
+      moveRefusal(path, piece) === null &&
+      isSensible(path, piece, technician),
   );
   const offer = (path: MovePath): Offer => ({
     path,
@@ -104,8 +121,13 @@ function offersOn(piece: PieceNow, technician: boolean): { own: Offer[]; technic
     changeRefusal(piece) === null && leading !== 'edit'
       ? [{ path: 'edit', label: 'Put something right', isTap: false }]
       : [];
+  // All of the bench's acts have one page.
+  const glazing: Offer[] =
+    moveRefusal('coat', piece) === null && piece.stage !== 'waiting-glaze' && leading !== 'glazing'
+      ? [{ path: 'glazing', label: 'To the glazing bench', isTap: false }]
+      : [];
   return {
-    own: [...open.filter((path) => moveOf(path).permission === 'ware.own').map(offer), ...edit],
+    own: [...glazing, ...open.filter((path) => moveOf(path).permission === 'ware.own').map(offer), ...edit],
     technicians: technician
       ? open.filter((path) => moveOf(path).permission === 'ware.decide').map(offer)
       : [],
@@ -118,7 +140,8 @@ const isSensible = (path: MovePath, { stage }: PieceNow, technician: boolean): b
 
 export function labelOf(path: MovePath, { stage, glazes }: PieceNow): string {
   if (path === 'pick-up' && stage !== 'fired') return 'I took it away as it is';
-  if (path === 'glazes' && (stage === 'glazed' || glazes.length > 0)) return 'Change the glaze';
+  if (path === 'glazes')
+    return stage === 'glazed' || glazes.length > 0 ? 'Change the glaze' : 'It is glazed already';
   return moveOf(path).label;
 }
 

@@ -177,7 +177,10 @@ export async function showChange(visit: Visit, form: FormState = emptyForm()): P
 /** A clay that is not offered any more stays on what is made of it. */
 function withItsClay(clays: Awaited<ReturnType<typeof listClays>>, { clay }: PieceNow) {
   if (!clay || clays.some(({ id }) => id === clay.id)) return clays;
-  return [...clays, { ...clay, firedShrinkPercent: 0, note: '', isRetired: true }];
+  return [
+    ...clays,
+    { ...clay, bisqueProgramme: '', band: null, firedShrinkPercent: 0, note: '', isRetired: true },
+  ];
 }
 
 function startOf(piece: PieceNow, visit: Visit): Start {

@@ -12,7 +12,7 @@ import { claimsOn } from '../store/pieces.ts';
 import { MOVES, movePieces } from './moves.ts';
 import { findPiece, listDesk, type PieceNow } from './now.ts';
 import { wareSettings } from './settings.ts';
-import { waitingNow } from './waiting.ts';
+import { asksForYes, waitingNow } from './waiting.ts';
 
 /** Somebody who says that a piece is theirs. */
 export interface Claim {
@@ -50,7 +50,7 @@ export interface Desk {
   /** Drying, and nobody asked yet: how many. */
   drying: number;
   queues: Queue[];
-  /** Nobody here knows their clay or glaze: a technician's yes is asked. */
+  /** Nobody here knows their clay or glaze, or their coats may run: a technician's yes is asked. */
   yesAsked: Listed;
   flagged: Listed;
   returned: Listed;
@@ -107,10 +107,7 @@ export async function lookAtDesk(read: Read): Promise<Desk> {
     longest(tx, store.firedBefore(now - uncollectedDays * DAY), sinceStage, glance),
     longest(tx, LISTS.noName, sinceStage, glance),
   ]);
-  const yesAsked = firstOf(
-    waiting.filter(({ open }) => open.includes('unknown')),
-    GLANCE,
-  );
+  const yesAsked = firstOf(waiting.filter(asksForYes), GLANCE);
   const queues = byFiring(waiting).map(({ firing, items }) => ({
     firing,
     ready: firstOf(
@@ -169,10 +166,7 @@ export async function lookAtDryRack(read: Read): Promise<DryRack> {
 export async function lookAtStrangers(read: Read): Promise<Listed> {
   mustBeAllowed(read.actor, 'ware.see-all');
   const waiting = await waitingNow(read, await wareSettings(read), A_PAGE);
-  const asked = firstOf(
-    waiting.filter(({ open }) => open.includes('unknown')),
-    A_PAGE,
-  );
+  const asked = firstOf(waiting.filter(asksForYes), A_PAGE);
   return (await piecesOf(read, [asked]))(asked);
 }
 
@@ -273,7 +267,7 @@ export async function putAway(act: Act, { piece }: z.output<typeof putAwayForm>)
 
 export const yesForm = z.strictObject({ piece: number(), trayMm: MOVES.yes.body.shape.trayMm });
 
-/** Says yes to one piece of a clay or with a glaze nobody here knows. */
+/** Says yes to one piece of a clay or with a glaze nobody here knows, or with coats that may run. */
 export async function sayYes(act: Act, { piece, trayMm }: z.output<typeof yesForm>): Promise<void> {
   await movePieces(act, 'yes', [piece], { trayMm });
 }

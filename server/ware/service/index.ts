@@ -1,6 +1,8 @@
+export { wallAtBench } from './bench-entries.ts';
 export * from './bisque.ts';
 export * from './clays.ts';
 export * from './coat.ts';
+export * from './coat-tiles.ts';
 export { changeForm, foundForm, registerForm } from './describing.ts';
 export * from './desk.ts';
 export * from './due.ts';

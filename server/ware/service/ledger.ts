@@ -5,6 +5,7 @@ import { fromStored } from '../events.ts';
 import { fold, type PieceEvent, type PieceEventPayload, type Standing, step } from '../fold.ts';
 import { groupBy } from '../group.ts';
 import { piecesWords } from '../presets.ts';
+import { type Route, routeOf } from '../route.ts';
 import type { Stage } from '../stage.ts';
 import * as store from '../store/pieces.ts';
 import { upper } from '../words.ts';
@@ -22,6 +23,10 @@ export interface Entry {
   change?: Partial<store.PieceColumns> | undefined;
   /** Its raw coats of glaze from now on. */
   glazes?: Parameters<typeof store.setGlazes>[3] | undefined;
+  /** One more raw coat. */
+  coat?: Parameters<typeof store.addGlaze>[2] | undefined;
+  /** How thick a coat is, by its position. */
+  thickness?: { position: number; change: Parameters<typeof store.changeGlaze>[3] } | undefined;
 }
 
 /** The columns of a piece that follow from its events. */
@@ -37,6 +42,12 @@ const eventOf = ({ kind, at, by, stage, load, payload }: store.StoredEvent): Pie
   stage,
   load,
   payload: fromStored(payload),
+});
+
+/** An event as it was stored, with its number. */
+export const numberedEvent = (event: store.StoredEvent): PieceEvent & { number: number } => ({
+  ...eventOf(event),
+  number: event.number,
 });
 
 /** An event of whoever acts, now. */
@@ -85,6 +96,21 @@ async function standings(
   return all;
 }
 
+/** Where each piece of these ledgers is on its way at the bench. */
+export const routesIn = (ledgers: readonly store.StoredEvent[]): Map<number, Route> =>
+  new Map(
+    [...groupBy(ledgers, ({ pieceId }) => pieceId)].map(([id, events]) => [
+      id,
+      routeOf(events.map(numberedEvent)),
+    ]),
+  );
+
+/** Where each of these pieces is on its way at the bench, by its id. */
+export const routesOf = async (
+  { tx }: Pick<Read, 'tx'>,
+  ids: readonly number[],
+): Promise<Map<number, Route>> => routesIn(await store.ledgersOf(tx, ids));
+
 /** Appends one event to each of these pieces, which are locked, and stores where each stands then. */
 export async function append(
   act: Act,
@@ -109,6 +135,9 @@ export async function append(
       lastEvent: lastEvent + 1,
     });
     if (entry.glazes) await store.setGlazes(act.tx, id, act.now, entry.glazes);
+    if (entry.coat) await store.addGlaze(act.tx, id, entry.coat);
+    if (entry.thickness)
+      await store.changeGlaze(act.tx, id, entry.thickness.position, entry.thickness.change);
   }
   await store.appendEvents(act.tx, rows);
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { findBucket } from '../../buckets/service/index.ts';
+import { type BucketNow, findBucket } from '../../buckets/service/index.ts';
 import type { Act } from '../../core/actor.ts';
 import { Invalid, NotFound } from '../../core/errors.ts';
 import { code, text } from '../../core/forms.ts';
@@ -7,7 +7,7 @@ import { compareCones } from '../cone.ts';
 import { writtenCone } from './clays.ts';
 import { listGroups, onePerson, sameName } from './groups.ts';
 import type { Entry } from './ledger.ts';
-import type { PieceNow } from './now.ts';
+import { type PieceNow, runsWithIn } from './now.ts';
 
 // What moves append that takes a look at buckets, people and groups first.
 
@@ -25,6 +25,7 @@ export async function glazedWith(
   { glazes }: { glazes: z.output<typeof glaze>[] },
 ): Promise<(piece: PieceNow) => Entry> {
   const rows: NonNullable<Entry['glazes']>[number][] = [];
+  const onWall: string[] = [];
   let isStrange = false;
   for (const [at, one] of glazes.entries()) {
     if ('own' in one) {
@@ -33,7 +34,8 @@ export async function glazedWith(
       isStrange = true;
       rows.push({ ownName: one.own, ownConeFrom: one.coneFrom, ownConeTo: one.coneTo, at: act.now });
     } else {
-      const { id, facts, cones } = await bucketFor(act, one.bucket, `glazes.${at}.bucket`);
+      const { id, code: known, facts, cones } = await bucketFor(act, one.bucket, `glazes.${at}.bucket`);
+      onWall.push(known);
       if (cones === null) isStrange = true;
       rows.push({
         bucketId: id,
@@ -45,7 +47,11 @@ export async function glazedWith(
     }
   }
   const codes = glazes.map((one) => ('own' in one ? 'own' : one.bucket));
-  // What nobody here knows is a new question, whatever was said yes to before.
+  const runsWith = await runsWithIn(act);
+  const mayRun = onWall.some((lower, at) =>
+    onWall.slice(at + 1).some((upper) => runsWith(lower).includes(upper)),
+  );
+  // What nobody here knows or what may run is a new question, whatever was said yes to before.
   return () => ({
     kind: 'glazed',
     stage: 'glazed',
@@ -56,13 +62,14 @@ export async function glazedWith(
         reading,
         batch,
       })),
-      endsYes: isStrange,
+      endsYes: isStrange || mayRun,
     },
     glazes: rows,
   });
 }
 
-async function bucketFor(act: Act, bucketCode: string, path: string) {
+/** A bucket by its code. Throws Invalid beside this field where there is none. */
+export async function bucketFor(act: Act, bucketCode: string, path: string): Promise<BucketNow> {
   try {
     return await findBucket(act, bucketCode);
   } catch (error) {

@@ -3,19 +3,22 @@ import type { Act } from '../../core/actor.ts';
 import { Conflict, Invalid } from '../../core/errors.ts';
 import { keepPicture, type Picture } from '../../core/files.ts';
 import { choice, flag, quantity, text } from '../../core/forms.ts';
-import { mustBeAllowed, type Permission } from '../../core/policy.ts';
+import { mustBeAllowed } from '../../core/policy.ts';
 import { compareCones } from '../cone.ts';
 import { ATMOSPHERES } from '../firing.ts';
-import { asksFoot, heldBackMm, unknownsOf } from '../gates.ts';
+import { asksFoot, asksYes, heldBackMm } from '../gates.ts';
 import { isUnglazed } from '../mine.ts';
 import { MOST_TICKS } from '../numbers.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../reasons.ts';
 import { MEASURED } from '../size.ts';
-import { STAGE_WORDS, type Stage } from '../stage.ts';
+import type { Stage } from '../stage.ts';
 import * as store from '../store/pieces.ts';
+import { ONE_ONLY } from './bench-entries.ts';
+import { BENCH_MOVES } from './bench-moves.ts';
 import { writtenCone } from './clays.ts';
 import { pieceFees } from './fee-gate.ts';
-import { append, type Entry, tellOwners } from './ledger.ts';
+import { append, tellOwners } from './ledger.ts';
+import { always, empty, from, isHard, type Move, move, note, unglazable } from './move.ts';
 import { assignedTo, glaze, glazedWith, refuse } from './move-entries.ts';
 import { findPieces, lockOwn, type PieceNow } from './now.ts';
 import { keepPrices } from './quotes.ts';
@@ -25,40 +28,7 @@ import { wareSettings } from './settings.ts';
 export const STRANGER_TRAY_MM = 15;
 const MOST_GLAZES = 8;
 
-const note = text(500).optional();
-const empty = z.strictObject({});
 const keysOf = <T extends string>(words: Record<T, string>) => Object.keys(words) as [T, ...T[]];
-
-/**
- * One thing a person does with pieces. The form on the page, the JSON route and its OpenAPI entry come from here;
- * `refusal` says why a piece cannot be moved so as it is now.
- */
-interface Move<B extends z.ZodType> {
-  permission: Extract<Permission, 'ware.own' | 'ware.decide'>;
-  /** As its button says it. */
-  label: string;
-  /** For whoever reads the API. */
-  summary: string;
-  body: B;
-  refusal(piece: PieceNow): string | null;
-  /** Looks up what it needs, once, and answers what is appended to each piece. Throws Invalid beside a field. */
-  entries(act: Act, body: z.output<B>, pieces: PieceNow[]): Promise<(piece: PieceNow) => Entry>;
-  /** What owners are told, 'Piece 12' or 'Pieces 12 to 17' first. */
-  told?(body: z.output<B>, what: string, isOne: boolean): string;
-}
-
-const move = <B extends z.ZodType>(definition: Move<B>): Move<B> => definition;
-/** What is appended is the same whatever the piece. */
-const always = (entry: Entry) => async () => () => entry;
-
-/** Refuses pieces that are in none of these stages. */
-const from =
-  (...stages: Stage[]) =>
-  ({ number, stage, load }: PieceNow): string | null => {
-    if (stages.includes(stage)) return null;
-    if (load !== null) return `Piece ${number} is in load ${load}.`;
-    return `Piece ${number} is not there: ${STAGE_WORDS[stage].toLowerCase()}.`;
-  };
 
 const HERE: Stage[] = [
   'made',
@@ -72,10 +42,8 @@ const HERE: Stage[] = [
   'refire',
 ];
 
-const isHard = ({ isBisqued, isOnce }: PieceNow): boolean => isBisqued || isOnce;
-
-/** What is done with pieces, by the last part of its address. */
-export const MOVES = {
+/** What is done with pieces but at the glazing bench. */
+const OTHER_MOVES = {
   drying: move({
     permission: 'ware.own',
     label: 'It stands to dry',
@@ -118,18 +86,7 @@ export const MOVES = {
     body: z.strictObject({
       glazes: z.array(glaze).max(MOST_GLAZES, `At most ${MOST_GLAZES} glazes.`),
     }),
-    refusal: (piece) =>
-      piece.final.kind === 'bisque'
-        ? `Piece ${piece.number} is wanted bisqued only: choose its firing first.`
-        : isHard(piece)
-          ? from(
-              'bisqued',
-              'glazed',
-              'returned',
-              'waiting-glaze',
-              ...(piece.isOnce ? (['made', 'drying'] as const) : []),
-            )(piece)
-          : `Piece ${piece.number} has not been bisqued.`,
+    refusal: unglazable,
     entries: glazedWith,
   }),
 
@@ -239,12 +196,11 @@ export const MOVES = {
   yes: move({
     permission: 'ware.decide',
     label: 'Say yes to it',
-    summary: 'Say yes to a clay or glaze nobody here knows, for its next firing, on a tray',
+    summary:
+      'Say yes to a clay or glaze nobody here knows, or to coats that may run, for its next firing, on a tray',
     body: z.strictObject({ trayMm: quantity(1, 150, 'mm').default(STRANGER_TRAY_MM), note }),
     refusal: (piece) =>
-      piece.next === null || unknownsOf(piece, piece.next).length === 0
-        ? `Piece ${piece.number} asks for no yes.`
-        : from(...HERE)(piece),
+      !asksYes(piece.gates) ? `Piece ${piece.number} asks for no yes.` : from(...HERE)(piece),
     entries:
       async (_act, { trayMm }) =>
       () => ({ kind: 'yes', payload: { trayMm } }),
@@ -354,8 +310,15 @@ export const MOVES = {
   }),
 } as const;
 
+/** What is done with pieces, by the last part of its address. */
+export const MOVES = { ...OTHER_MOVES, ...BENCH_MOVES } as const;
+
 export type MovePath = keyof typeof MOVES;
 export const MOVE_PATHS = Object.keys(MOVES) as MovePath[];
+
+/** Acts of the glazing bench, which has a page of its own. */
+export const isBenchPath = (path: MovePath): boolean => path in BENCH_MOVES;
+
 type AnyMove = Move<z.ZodType>;
 
 export const moveOf = (path: MovePath): AnyMove => MOVES[path] as unknown as AnyMove;
@@ -375,11 +338,12 @@ export async function movePieces<P extends MovePath>(
   body: z.output<(typeof MOVES)[P]['body']>,
   picture: Picture | null = null,
 ): Promise<number[]> {
-  const { permission, refusal, entries, told } = moveOf(path);
+  const { permission, refusal, entries, told, oneBy } = moveOf(path);
   mustBeAllowed(act.actor, permission);
   const each = [...new Set(numbers)];
   if (each.length === 0 || each.length > MOST_TICKS)
     throw new Invalid(`Choose at least one piece and at most ${MOST_TICKS}.`);
+  if (oneBy !== undefined && each.length > 1) throw refuse(oneBy, ONE_ONLY);
   const pieces = await lockOwn(act, each);
   const refused = pieces.flatMap((piece) => refusal(piece) ?? []);
   if (refused.length > 0) throw new Conflict(refused.slice(0, 3).join(' '));

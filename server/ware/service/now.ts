@@ -2,17 +2,19 @@ import type { Act, Read } from '../../core/actor.ts';
 import type { Instant } from '../../core/clock.ts';
 import { NotFound } from '../../core/errors.ts';
 import { may, mustBeAllowed } from '../../core/policy.ts';
+import { fromStored } from '../events.ts';
 import { type Firing, sameFiring } from '../firing.ts';
 import { type Gate, type GateFacts, gatesFor } from '../gates.ts';
 import { groupBy } from '../group.ts';
 import { nextFiring } from '../next-firing.ts';
 import type { Outcome } from '../outcome.ts';
 import type { StackWay } from '../presets.ts';
-import type { CoatFace, CoatWay } from '../route.ts';
+import { type CoatFace, type CoatWay, isEmpty, nextCoat, type Plan } from '../route.ts';
 import type { WareSettings } from '../settings.ts';
 import { asPacked, type Footprint, type Measured, type Size } from '../size.ts';
 import { type Stage, WAITING } from '../stage.ts';
 import * as store from '../store/pieces.ts';
+import { listRuns } from '../store/runs.ts';
 import { wareSettings } from './settings.ts';
 
 /** Whose a piece is, or who pays for it. */
@@ -39,12 +41,14 @@ export interface PieceGlaze {
   batchNumber: number | null;
   face: CoatFace;
   way: CoatWay | null;
-  /** How long it was held. */
+  /** So long in the glaze, or the glaze in it. */
   seconds: number | null;
   /** Dry thickness: as it follows from weighing or test tiles, and as somebody scratched it. */
   coatMm: number | null;
   coatFrom: 'weighed' | 'tiles' | null;
   scratchMm: number | null;
+  /** Codes of the glazes that it is known to run with. */
+  runsWith: string[];
   at: Instant;
   /** The load it was fired in; null while it is raw. */
   load: number | null;
@@ -87,8 +91,10 @@ export interface PieceNow extends GateFacts {
   registeredBy: { id: number; name: string };
   registeredAt: Instant;
   glazes: PieceGlaze[];
-  /** The widest tray that it or one of its glazes needs in its next firing, mm; 0 for none. */
-  trayMm: number;
+  /** What goes where, since it last came out of a kiln or was glazed otherwise; null where nothing is planned. */
+  plan: Plan | null;
+  /** The coat that its plan asks for next; null where all are on, or nothing is planned. */
+  nextCoat: { face: CoatFace; glaze: string } | null;
   /** Of its glazes, for what must not share a load. */
   tags: string[];
   /** Every gate of its next firing, open ones first. */
@@ -124,7 +130,21 @@ function holder(
   return group && { kind: 'group', ...group };
 }
 
-function glazeOf(row: store.GlazeRow): PieceGlaze {
+/** Which glazes run with one, by their codes. */
+export type RunsWith = (code: string) => string[];
+
+/** Looks the pairs that run up once, for any number of pieces. */
+export async function runsWithIn({ tx }: Pick<Read, 'tx'>): Promise<RunsWith> {
+  const found = new Map<string, string[]>();
+  const put = (code: string, other: string) => found.set(code, [...(found.get(code) ?? []), other]);
+  for (const { a, b } of await listRuns(tx)) {
+    put(a.code, b.code);
+    if (a.code !== b.code) put(b.code, a.code);
+  }
+  return (code) => found.get(code) ?? [];
+}
+
+function glazeOf(row: store.GlazeRow, runsWith: RunsWith): PieceGlaze {
   const { position, bucket, ownName, ownFrom, ownTo, gravity, reading, batchNumber, at, load } = row;
   const { face, way, seconds, coatMm, coatFrom, scratchMm } = row;
   const own =
@@ -147,10 +167,23 @@ function glazeOf(row: store.GlazeRow): PieceGlaze {
     coatMm,
     coatFrom,
     scratchMm,
+    runsWith: bucket ? runsWith(bucket.code) : [],
     at,
     load,
   };
 }
+
+/** What an event plans; an empty plan is none. */
+function planOf(payload: unknown): Plan | null {
+  const plan = payload === null ? undefined : fromStored(payload).plan;
+  return plan && !isEmpty(plan) ? plan : null;
+}
+
+/** Of its raw coats those that were put on at the bench, one by one, in order; its route has the same. */
+export const benchCoats = (glazes: readonly PieceGlaze[]): (PieceGlaze & { glaze: string })[] =>
+  glazes.flatMap((one) =>
+    one.load === null && one.way !== null && one.bucket ? [{ ...one, glaze: one.bucket.code }] : [],
+  );
 
 function pieceNow(
   row: store.PieceRow,
@@ -174,8 +207,10 @@ function pieceNow(
     ownClay: piece.ownClay,
     glazes,
     yesAt: piece.yesAt,
+    trayMm: Math.max(piece.trayMm, ...glazes.map(({ trayMm }) => trayMm)),
     flag: piece.flag,
   };
+  const plan = planOf(row.plan);
   const gates = next ? gatesFor(facts, next, settings, now) : [];
   return {
     ...facts,
@@ -213,7 +248,8 @@ function pieceNow(
     registeredBy: row.registeredBy,
     registeredAt: piece.registeredAt,
     glazes,
-    trayMm: Math.max(piece.trayMm, ...glazes.map(({ trayMm }) => trayMm)),
+    plan,
+    nextCoat: nextCoat({ plan, coats: benchCoats(glazes) }),
     tags: [...new Set(glazes.flatMap(({ tags }) => tags))],
     gates,
     isReady: WAITING.includes(piece.stage) && gates.every(({ ok }) => ok),
@@ -227,14 +263,21 @@ function pieceNow(
 async function piecesNow(read: Read, filter: store.PieceFilter): Promise<PieceNow[]> {
   const [rows, settings] = await Promise.all([store.listPieces(read.tx, filter), wareSettings(read)]);
   const ids = rows.map(({ piece }) => piece.id);
-  const [glazes, own] = await Promise.all([
+  const [glazes, own, runsWith] = await Promise.all([
     store.glazesOn(read.tx, ids),
     store.ownAmong(read.tx, read.actor.id, ids),
+    runsWithIn(read),
   ]);
   const on = groupBy(glazes, ({ pieceId }) => pieceId);
   return rows.map((row) => {
     const { id } = row.piece;
-    return pieceNow(row, (on.get(id) ?? []).map(glazeOf), own.has(id), settings, read.now);
+    return pieceNow(
+      row,
+      (on.get(id) ?? []).map((glaze) => glazeOf(glaze, runsWith)),
+      own.has(id),
+      settings,
+      read.now,
+    );
   });
 }
 

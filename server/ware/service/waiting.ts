@@ -2,12 +2,12 @@ import type { Read } from '../../core/actor.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import type { Firing } from '../firing.ts';
-import { type Gate, gatesFor } from '../gates.ts';
+import { asksYes, type Gate, gatesFor } from '../gates.ts';
 import { nextFiring } from '../next-firing.ts';
 import type { WareSettings } from '../settings.ts';
 import { asPacked, type Size } from '../size.ts';
 import { type Alike, waitingAlike, waitingOfASize } from '../store/due.ts';
-import { footprintOf } from './now.ts';
+import { footprintOf, type RunsWith, runsWithIn } from './now.ts';
 import { wareSettings } from './settings.ts';
 
 interface Standing {
@@ -23,8 +23,11 @@ export async function waitingNow(
   settings: WareSettings,
   first: number,
 ): Promise<(Alike & Standing)[]> {
-  const alike = await waitingAlike(tx, { ...dryFrom(settings, now), first });
-  return alike.map((group) => ({ ...group, ...standingOf(group, settings, now) }));
+  const [alike, runsWith] = await Promise.all([
+    waitingAlike(tx, { ...dryFrom(settings, now), first }),
+    runsWithIn({ tx }),
+  ]);
+  return alike.map((group) => ({ ...group, ...standingOf(group, settings, runsWith, now) }));
 }
 
 const dryFrom = ({ thickAboveMm, thickWaitDays }: WareSettings, now: Instant) => ({
@@ -50,9 +53,12 @@ export interface WaitingSize {
 export async function listWaitingSizes(read: Read): Promise<WaitingSize[]> {
   mustBeAllowed(read.actor, 'ware.own');
   const settings = await wareSettings(read);
-  const alike = await waitingOfASize(read.tx, dryFrom(settings, read.now));
+  const [alike, runsWith] = await Promise.all([
+    waitingOfASize(read.tx, dryFrom(settings, read.now)),
+    runsWithIn(read),
+  ]);
   const all = alike.flatMap((group) => {
-    const { next, open } = standingOf(group, settings, read.now);
+    const { next, open } = standingOf(group, settings, runsWith, read.now);
     const { heightMm, measured, clay } = group;
     const size = asPacked({ footprint: footprintOf(group), heightMm }, measured, clay);
     return group.pieces.map(([number, waitingSince, wantedBy]) => ({
@@ -69,10 +75,14 @@ export async function listWaitingSizes(read: Read): Promise<WaitingSize[]> {
   );
 }
 
+/** Whether a technician's yes is what keeps pieces out, or one of the things. */
+export const asksForYes = ({ open }: Standing): boolean => asksYes(open.map((gate) => ({ gate })));
+
 /** The firing that pieces which are alike wait for, and the gates that keep them out of it. */
 function standingOf(
   alike: Omit<Alike, 'count' | 'oldest' | 'named'>,
   settings: WareSettings,
+  runsWith: RunsWith,
   now: Instant,
 ): Standing {
   const { stage, kind, cone, atmosphere, clay, isBisqued, isOnce } = alike;
@@ -90,15 +100,20 @@ function standingOf(
       footAt: given(alike.isWiped),
       clay: clay && { ...clay, name: '' },
       ownClay: null,
-      glazes: alike.glazes.map(({ coneFrom, coneTo, isOwn, isFired }) => ({
-        bucket: null,
+      glazes: alike.glazes.map(({ coneFrom, coneTo, isOwn, isFired, over }) => ({
+        bucket: over?.code ? { code: over.code, name: '' } : null,
         own: isOwn ? { name: '' } : null,
         coneFrom,
         coneTo,
         isRunny: false,
+        face: over?.face ?? 'all',
+        coatMm: over?.mm ?? null,
+        scratchMm: null,
+        runsWith: over?.code ? runsWith(over.code) : [],
         load: given(isFired),
       })),
       yesAt: given(alike.hasYes),
+      trayMm: Math.max(0, ...alike.glazes.map(({ over }) => over?.trayMm ?? 0)),
       flag: alike.isFlagged ? '' : null,
     },
     next,

@@ -46,6 +46,11 @@ const outcome = sql<string | null>`(select o.outcome from piece_outcomes o
     where e.piece_id = ${pieces.id} and e.kind = 'came-out' order by e.number desc limit 1)
   order by o.id desc limit 1)`;
 
+/** Of what last planned its glazing, if nothing has ended that since. */
+const plan = sql<unknown>`(select case when e.kind = 'planned' then e.payload end from piece_events e
+  where e.piece_id = ${pieces.id} and e.kind in ('planned', 'glazed', 'came-out', 'another-firing')
+  order by e.number desc limit 1)`;
+
 const selectPieces = (db: Executor) =>
   db
     .select({
@@ -63,6 +68,7 @@ const selectPieces = (db: Executor) =>
       looks,
       reason,
       outcome,
+      plan,
     })
     .from(pieces)
     .innerJoin(registrar, eq(registrar.id, pieces.registeredBy))
@@ -256,6 +262,28 @@ export async function ledgersOf(db: Executor, pieceIds: readonly number[]): Prom
     .orderBy(asc(pieceEvents.pieceId), asc(pieceEvents.number));
 }
 
+const BENCH_STAGES: Stage[] = ['made', 'drying', 'bisqued', 'glazed', 'returned'];
+
+/** The whole ledgers of pieces that stand where they are glazed and were once planned or coated; of one person or all. */
+export async function ledgersAtBench(
+  db: Executor,
+  personId: number | null,
+): Promise<(StoredEvent & { pieceNumber: number })[]> {
+  return db
+    .select({ ...eventColumns, pieceNumber: pieces.number })
+    .from(pieceEvents)
+    .innerJoin(pieces, eq(pieces.id, pieceEvents.pieceId))
+    .where(
+      and(
+        inArray(pieces.stage, BENCH_STAGES),
+        personId === null ? undefined : belongsTo(personId),
+        sql`exists (select 1 from piece_events e
+          where e.piece_id = ${pieces.id} and e.kind in ('planned', 'coated'))`,
+      ),
+    )
+    .orderBy(asc(pieceEvents.pieceId), asc(pieceEvents.number));
+}
+
 /** What was done to one piece, with who did it, what they wrote and the photo they took; newest first. */
 export async function historyOf(db: Executor, pieceId: number) {
   return db
@@ -291,6 +319,29 @@ export async function setGlazes(
     await tx
       .insert(pieceGlazes)
       .values(rows.map((row, at) => ({ ...row, pieceId, position: last + at + 1 })));
+}
+
+/** One more coat over those that are on a piece. */
+export async function addGlaze(
+  tx: Executor,
+  pieceId: number,
+  row: Omit<typeof pieceGlazes.$inferInsert, 'pieceId' | 'position' | 'load' | 'endedAt'>,
+): Promise<void> {
+  const position = sql<number>`(select coalesce(max(g.position), 0) + 1 from piece_glazes g where g.piece_id = ${pieceId})`;
+  await tx.insert(pieceGlazes).values({ ...row, pieceId, position });
+}
+
+/** How thick one coat of a piece is. */
+export async function changeGlaze(
+  tx: Executor,
+  pieceId: number,
+  position: number,
+  change: Partial<Pick<typeof pieceGlazes.$inferInsert, 'coatMm' | 'coatFrom' | 'scratchMm'>>,
+): Promise<void> {
+  await tx
+    .update(pieceGlazes)
+    .set(change)
+    .where(and(eq(pieceGlazes.pieceId, pieceId), eq(pieceGlazes.position, position)));
 }
 
 /** What was raw on these pieces was fired in this load. */
