@@ -156,9 +156,13 @@ describe('any interleaving of writes, voids and backdated events', () => {
 describe('the database itself', () => {
   const LEDGERS = [
     'audit',
+    'bisque_test_strikes',
+    'bisque_tests',
     'briefing_strikes',
     'briefings',
     'bucket_events',
+    'coat_tile_strikes',
+    'coat_tiles',
     'container_events',
     'drain_permissions',
     'fee_closings',

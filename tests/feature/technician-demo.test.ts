@@ -11,6 +11,7 @@ import { everyBucket } from '../../server/buckets/store.ts';
 import type { Read } from '../../server/core/actor.ts';
 import { DAY } from '../../server/core/clock.ts';
 import { today } from '../../server/today/service.ts';
+import { coatAdvice, listClays, listRacks } from '../../server/ware/service/index.ts';
 import { anApp } from '../helpers/studio.ts';
 
 const made = await anApp();
@@ -104,6 +105,26 @@ test('every stored state is what its ledger folds to', async () => {
     const { bucketId: _, ...stored } = row.state;
     expect(await refold(read.tx, row), row.bucket.code).toEqual(stored);
   }
+});
+
+test('the bench opens with ware at every point of its way, and with a count for it', async () => {
+  const racks = await listRacks(read, { everybody: true });
+  const shown = racks.map(({ pieces: [piece], wetness: { state, by } }) =>
+    [piece?.owner?.name, piece?.form, state, by, piece?.nextCoat?.glaze].join(' ').trim(),
+  );
+  expect(shown.sort()).toEqual([
+    'Ida beaker wet clock TB',
+    'Ida bowl dry scale CH',
+    'Lowell beaker bare  CH',
+    'Noor vase bare  CH',
+    'Petra cup wet scale TB',
+    'Tomas bowl wet clock',
+  ]);
+  const clay = (await listClays(read)).find(({ name }) => name === 'Buff stoneware');
+  const advice = (bucket: string) => coatAdvice(read, { clayId: clay?.id ?? 0, bucket });
+  expect((await advice('CH')).dwell).toMatchObject({ basis: 'own', counts: { from: 3, to: 4 } });
+  expect((await advice('TB')).dwell).toMatchObject({ basis: 'leans on others' });
+  expect((await advice('OS')).tiles).toEqual([]);
 });
 
 test('one bucket is retired, with its reason', async () => {

@@ -278,7 +278,7 @@ describe('the page of a piece', () => {
     const numbers = await somePieces(s, member, { clay, howMany: 2, begins: 'bisqued' });
     const [first, second] = numbers as [number, number];
     const at = `/ware/${first}/glazes`;
-    expect((await s.visit(member, at)).body).toContain('<h2>Glazed</h2>');
+    expect((await s.visit(member, at)).body).toContain('<h2>It is glazed already</h2>');
     const sent = await s.submit(member, at, { first: code, also: String(second) });
     const { body } = await s.visit(member, String(sent.headers.location));
     expect(body).toContain('class="flash is-ask-technician"');

@@ -292,15 +292,15 @@ export interface Option {
   hint?: string;
 }
 
-interface SelectProps extends Omit<Common, 'index'> {
+interface SelectProps extends Common {
   value?: string;
   options: Option[];
   /** Words of the first entry, which chooses nothing. */
   none?: string;
 }
 
-export function Select({ name, value, options, none, label, hint, optional }: SelectProps) {
-  const field = useField({ name, hint });
+export function Select({ name, value, options, none, label, hint, optional, index }: SelectProps) {
+  const field = useField({ name, hint, index });
   const chosen = field.typed ?? value;
   return (
     <Frame field={field} label={label} hint={hint} optional={optional}>
@@ -324,7 +324,7 @@ export function Select({ name, value, options, none, label, hint, optional }: Se
 }
 
 /** One of a few, each a big button. */
-export function Choice({ name, value, options, label, hint, optional }: Omit<SelectProps, 'none'>) {
+export function Choice({ name, value, options, label, hint, optional }: Omit<SelectProps, 'none' | 'index'>) {
   const field = useField({ name, hint });
   const chosen = field.typed ?? value;
   return (

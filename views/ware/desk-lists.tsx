@@ -147,7 +147,7 @@ function Ticks({ name, legend, pieces, form, say }: TicksProps) {
   );
 }
 
-/** Pieces of clay or with glaze that nobody here knows: one yes a piece, with its tray. */
+/** Pieces of clay or with glaze that nobody here knows, or with coats that may run: one yes a piece, with its tray. */
 export function YesPage({
   asked,
   form,
@@ -167,7 +167,7 @@ export function YesPage({
       </p>
       {yesAsked.length === 0 ? (
         <Empty title="Nobody asks for a yes">
-          <p>A piece shows here when nobody knows its clay or its glaze.</p>
+          <p>A piece shows here when nobody knows its clay or its glaze, or when its coats may run.</p>
         </Empty>
       ) : (
         <ul class="dues">

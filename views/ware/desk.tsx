@@ -50,7 +50,7 @@ export function DeskPage({ desk, find, now }: DeskProps) {
           )}
         </Panel>
         <Panel title={`Needs a technician's yes: ${yesAsked.count}`}>
-          <Some pieces={yesAsked} none="No strange clay or glaze waits.">
+          <Some pieces={yesAsked} none="No strange clay or glaze waits, and no coats that may run.">
             {openWords}
           </Some>
           {yesAsked.count > 0 && <PlainAct href="/ware/desk/yes" label="Say yes or give back" />}

@@ -9,6 +9,7 @@ import type { PieceNow } from '../../server/ware/service/index.ts';
 import type { WareSettings } from '../../server/ware/settings.ts';
 import { Empty, Flash, type FlashProps, More, Pages } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
+import { WAIT_LABEL } from './bench-parts.tsx';
 import { FormOutline, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 interface Message {
@@ -22,6 +23,8 @@ interface MyWareProps {
   sections: Record<SectionName, Bunch<PieceNow>[]>;
   /** Where loads are, by number. */
   loads: Map<number, string>;
+  /** Numbers of what is too wet for its next coat. */
+  tooWet: ReadonlySet<number>;
   settings: Pick<WareSettings, 'uncollectedDays'>;
   unread: Message[];
   flash: FlashProps | null;
@@ -40,11 +43,17 @@ const HEADINGS: Record<Exclude<SectionName, 'gone'>, string> = {
 };
 
 /** A member's own ware: what is ready, what needs them, and where everything else is. */
-export function MyWarePage({ sections, loads, settings, unread, flash, older, reader }: MyWareProps) {
+export function MyWarePage({ sections, loads, tooWet, settings, unread, flash, older, reader }: MyWareProps) {
   const isEmpty = Object.values(sections).every((bunches) => bunches.length === 0);
   const card = (bunch: Bunch<PieceNow>) => (
     <li key={bunch[0].number}>
-      <BunchCard bunch={bunch} loads={loads} settings={settings} reader={reader} />
+      <BunchCard
+        bunch={bunch}
+        loads={loads}
+        isWet={bunch.some(({ number }) => tooWet.has(number))}
+        settings={settings}
+        reader={reader}
+      />
     </li>
   );
   return (
@@ -79,6 +88,9 @@ export function MyWarePage({ sections, loads, settings, unread, flash, older, re
         </>
       )}
       <nav class="row" aria-label="Around your ware">
+        <a class="plain" href="/bench">
+          Dry racks
+        </a>
         <a class="plain" href="/ware/found">
           Shelf without names
         </a>
@@ -139,11 +151,14 @@ function Messages({ unread, reader }: { unread: Message[]; reader: Reader }) {
 function BunchCard({
   bunch,
   loads,
+  isWet,
   settings,
   reader,
 }: {
   bunch: Bunch<PieceNow>;
   loads: Map<number, string>;
+  /** Too wet for the next coat. */
+  isWet: boolean;
   settings: MyWareProps['settings'];
   reader: Reader;
 }) {
@@ -151,7 +166,9 @@ function BunchCard({
   const numbers = bunch.map(({ number }) => number);
   const act = nextAct(first);
   const fault = faultWords(first.outcome);
-  const open = first.gates.filter(({ ok }) => !ok);
+  // The foot is wiped once the last coat is on.
+  const isGlazing = act?.path === 'glazing';
+  const open = first.gates.filter(({ ok, gate }) => !ok && !(isGlazing && gate === 'foot'));
   const next = open.find(({ who }) => who === 'owner') ?? open[0];
   const load = first.load === null ? undefined : loads.get(first.load);
   const since = shownTime(first.stageSince, reader.now, reader.timeZone);
@@ -184,6 +201,7 @@ function BunchCard({
       <p>{`${whereWords(first, load, since)}.`}</p>
       {fault !== null && first.stage !== 'fired' && <p>Out of its last firing: {fault.toLowerCase()}.</p>}
       {first.flag !== null && <p>Kept back: {first.flag}</p>}
+      {isGlazing && isWet && <p>Its last coat is still wet: wait.</p>}
       {first.flag === null && next && <p class="soft">{next.words}</p>}
       <ul class="numbers">
         {numbers.map((number) => (
@@ -205,7 +223,10 @@ function BunchCard({
             small={bunch.length > 1 ? `All ${bunch.length}` : undefined}
           />
         ) : (
-          <PlainAct href={`/ware/${first.number}/${act.path}`} label={act.label} />
+          <PlainAct
+            href={`/ware/${first.number}/${act.path}`}
+            label={isGlazing && isWet ? WAIT_LABEL : act.label}
+          />
         ))}
     </article>
   );

@@ -2,7 +2,7 @@ import type { ComponentChildren } from 'preact';
 import type { BucketNow } from '../../server/buckets/service/index.ts';
 import type { FormState } from '../../server/core/routes.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
-import { firingWords } from '../../server/ware/firing.ts';
+import { type Firing, firingWords } from '../../server/ware/firing.ts';
 import { asksFoot, heldBackMm, suits } from '../../server/ware/gates.ts';
 import { formWord } from '../../server/ware/presets.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../../server/ware/reasons.ts';
@@ -21,6 +21,7 @@ import {
   Field,
   Form,
   NumberField,
+  type Option,
   PhotoField,
   Select,
   Submit,
@@ -252,17 +253,21 @@ function measureFields({ measured, isBisqued, stage }: PieceNow) {
 export const COATS = ['first', 'second', 'third'] as const;
 const COAT_LABELS = ['First glaze', 'Over it', 'And over that'];
 
-function glazeFields({ piece, buckets }: MoveProps) {
-  const { final } = piece;
+/** Buckets of the wall to choose from, those that take this firing first. */
+export function bucketOptions(buckets: readonly BucketNow[], final: Firing): Option[] {
   const takes = ({ cones }: BucketNow) => suits(cones, final);
   const label = (bucket: BucketNow) => {
     const { cones, name, code } = bucket;
     const range = cones && (cones.from === cones.to ? cones.from : `${cones.from} to ${cones.to}`);
     return `${name} ${code}${range ? `, cone ${range}` : ', cones not known'}${takes(bucket) ? '' : ` (not ${final.cone})`}`;
   };
-  const sorted = [...buckets].sort(
-    (a, b) => Number(takes(b)) - Number(takes(a)) || a.name.localeCompare(b.name),
-  );
+  return [...buckets]
+    .sort((a, b) => Number(takes(b)) - Number(takes(a)) || a.name.localeCompare(b.name))
+    .map((bucket) => ({ value: bucket.code, label: label(bucket) }));
+}
+
+function glazeFields({ piece, buckets }: MoveProps) {
+  const options = bucketOptions(buckets, piece.final);
   // What is fired stays on it.
   const raw = piece.glazes.filter(({ load }) => load === null);
   const on = raw.map(({ bucket }) => bucket?.code);
@@ -276,7 +281,7 @@ function glazeFields({ piece, buckets }: MoveProps) {
           label={COAT_LABELS[at]}
           none={at === 0 ? 'None from the wall' : 'None'}
           value={on[at]}
-          options={sorted.map((bucket) => ({ value: bucket.code, label: label(bucket) }))}
+          options={options}
           optional
         />
       ))}

@@ -1,4 +1,3 @@
-import { gravityFigure } from '../../server/buckets/sentences.ts';
 import { mass } from '../../server/core/units.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
@@ -11,8 +10,9 @@ import { sizeWords, whereWords } from '../../server/ware/sentences.ts';
 import type { PieceFees } from '../../server/ware/service/fee-gate.ts';
 import type { MovePath, PieceGlaze, PieceNow } from '../../server/ware/service/index.ts';
 import { upper } from '../../server/ware/words.ts';
-import { Facts, Flash, type FlashProps, More, Panel } from '../ui/panel.tsx';
+import { Facts, Flash, type FlashProps, More, Notice, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
+import { CoatLine, WAIT_LABEL } from './bench-parts.tsx';
 import { FeeSteps } from './register.tsx';
 import { FormOutline, Holds, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
@@ -28,7 +28,7 @@ export interface Told {
 
 /** Something else that whoever asks may do with it. */
 export interface Offer {
-  path: MovePath | 'edit';
+  path: MovePath | 'edit' | 'glazing';
   label: string;
   isTap: boolean;
 }
@@ -41,6 +41,12 @@ interface PieceProps {
   load: string | undefined;
   /** Whether it may touch food; '' without glaze. */
   food: string;
+  /** At the glazing bench: how wet its wall is, and when it is dry; '' where it is not there. */
+  wall: string;
+  /** It is too wet for its next coat. */
+  asksWait: boolean;
+  /** How its bisque drinks otherwise than it should. */
+  bisque: string | null;
   /** What its firings cost; null where nothing is charged. */
   fees: PieceFees | null;
   /** What somebody wrote when it came to where it is. */
@@ -54,7 +60,22 @@ interface PieceProps {
 
 /** Everything about one piece: where it is by size of words, what to do next, what keeps it, what was done. */
 export function PiecePage(props: PieceProps) {
-  const { piece, others, load, food, fees, said, history, own, technicians, flash, reader } = props;
+  const {
+    piece,
+    others,
+    load,
+    food,
+    wall,
+    asksWait,
+    bisque,
+    fees,
+    said,
+    history,
+    own,
+    technicians,
+    flash,
+    reader,
+  } = props;
   const since = shownTime(piece.stageSince, reader.now, reader.timeZone);
   const act = nextAct(piece);
   const fault = faultWords(piece.outcome);
@@ -71,6 +92,7 @@ export function PiecePage(props: PieceProps) {
         <StandingShape piece={piece} />
         <h2>{standingWords(piece)}</h2>
         <p class="verdict-why">{`${whereWords(piece, load, since)}.`}</p>
+        {wall !== '' && <p class="verdict-why">{wall}</p>}
         {said !== null && (
           <p class="verdict-why">
             <q>{said}</q>
@@ -80,7 +102,19 @@ export function PiecePage(props: PieceProps) {
           <p class="verdict-why">Out of its last firing: {fault.toLowerCase()}.</p>
         )}
       </section>
-      {act && <NextAct piece={piece} act={act} others={others} reader={reader} />}
+      {act && (
+        <NextAct
+          piece={piece}
+          act={asksWait && act.path === 'glazing' ? { ...act, label: WAIT_LABEL } : act}
+          others={others}
+          reader={reader}
+        />
+      )}
+      {bisque !== null && (
+        <Notice title="Its bisque drinks otherwise" tone="too-thin">
+          <p>{bisque}</p>
+        </Notice>
+      )}
       {piece.gates.length > 0 && piece.next && <Gates gates={piece.gates} next={piece.next} />}
       <div class="split">
         <Panel title="What it is">
@@ -200,25 +234,15 @@ function packedWords({ measured, clay }: PieceNow): string {
   return measured.when === 'wet' ? ', estimated from its wet size' : '';
 }
 
-function GlazeList({ glazes }: { glazes: PieceGlaze[] }) {
-  return (
-    <ol class="glaze-list">
-      {glazes.map(({ position, bucket, own, gravity, reading, batchNumber, isRunny, load }) => (
-        <li key={position}>
-          {bucket ? <a href={`/buckets/${bucket.code}`}>{bucket.name}</a> : `${own?.name} (from outside)`}
-          {isRunny && ', runs'}
-          {load === null ? ', not fired yet' : `, fired in load ${load}`}
-          {bucket && gravity !== null && (
-            <small>
-              {`specific gravity ${gravityFigure(gravity)} then${reading === null ? '' : ` (reading ${reading})`}`}
-              {batchNumber !== null && `, batch ${batchNumber}`}
-            </small>
-          )}
-        </li>
-      ))}
-    </ol>
-  );
-}
+const GlazeList = ({ glazes }: { glazes: PieceGlaze[] }) => (
+  <ol class="glaze-list">
+    {glazes.map((glaze) => (
+      <li key={glaze.position}>
+        <CoatLine glaze={glaze} />
+      </li>
+    ))}
+  </ol>
+);
 
 function Offers({ offers, piece, reader }: { offers: Offer[]; piece: PieceNow; reader: Reader }) {
   return (

@@ -123,7 +123,11 @@ const LOOKS: Record<Stage, [shape: keyof typeof SHAPES, tone: string]> = {
   lost: ['lost', 'is-do-not-use'],
 };
 
-type Standing = Pick<PieceNow, 'stage' | 'outcome' | 'isAsked'>;
+type Standing = Pick<PieceNow, 'stage' | 'outcome' | 'isAsked' | 'glazes'>;
+
+/** Some of its coats are on, and not yet all that were planned. */
+export const isAtBench = ({ stage, glazes }: Pick<Standing, 'stage' | 'glazes'>): boolean =>
+  stage === 'bisqued' && glazes.some(({ load }) => load === null);
 
 /** What went wrong with a piece that is through: it says more than that it was fired. */
 const faultOf = ({ stage, outcome }: Standing): string | null =>
@@ -131,14 +135,20 @@ const faultOf = ({ stage, outcome }: Standing): string | null =>
 
 /** Where a piece is in a word or two; how it came out, where it came out badly. */
 export const standingWords = (piece: Standing): string =>
-  faultOf(piece) ?? (piece.isAsked ? 'Handed in' : STAGE_WORDS[piece.stage]);
+  faultOf(piece) ??
+  (piece.isAsked ? 'Handed in' : isAtBench(piece) ? 'At the bench' : STAGE_WORDS[piece.stage]);
 
 export const standingTone = (piece: Standing): string =>
   faultOf(piece) === null ? LOOKS[piece.stage][1] : 'is-too-thick';
 
 export const StandingShape = ({ piece }: { piece: Standing }) => (
+  <WareShape shape={faultOf(piece) === null ? LOOKS[piece.stage][0] : 'fault'} />
+);
+
+/** A shape by its name; the words beside it say what it stands for. */
+export const WareShape = ({ shape }: { shape: keyof typeof SHAPES }) => (
   <svg class="state-icon" viewBox="0 0 24 24" aria-hidden="true">
-    {SHAPES[faultOf(piece) === null ? LOOKS[piece.stage][0] : 'fault']}
+    {SHAPES[shape]}
   </svg>
 );
 
