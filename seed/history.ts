@@ -117,6 +117,6 @@ export function generator(seed: string): () => number {
 }
 
 /** A normal deviate (Box and Muller). */
-function normal(random: () => number): number {
+export function normal(random: () => number): number {
   return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
 }

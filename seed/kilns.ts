@@ -95,12 +95,33 @@ export const GLAZE: Firing = { kind: 'glaze', cone: '6', atmosphere: 'oxidation'
 
 /** What was fired a week ago. */
 const FIRED: Lot[] = [
-  { who: 'Ida', piece: { form: 'cup', howMany: 5 }, made: 22, glazes: ['HG'], handedIn: 16 },
-  { who: 'Tomas', piece: { form: 'bowl', howMany: 4 }, made: 22, glazes: ['CH'], handedIn: 16 },
-  { who: 'Petra', piece: { form: 'beaker', howMany: 6 }, made: 21, glazes: ['TB'], handedIn: 15 },
-  { who: 'Lowell', piece: { form: 'plate', howMany: 3 }, made: 21, glazes: ['OS'], handedIn: 15 },
-  { who: 'Noor', piece: { form: 'cup', howMany: 4 }, made: 20, glazes: ['HG', 'CH'], handedIn: 15 },
-  { who: 'Jory', piece: { form: 'vase', howMany: 2 }, made: 20, glazes: ['WD'], handedIn: 15 },
+  { who: 'Ida', piece: { form: 'cup', howMany: 5 }, made: 22, glazes: ['HG'], counts: [6], handedIn: 16 },
+  { who: 'Tomas', piece: { form: 'bowl', howMany: 4 }, made: 22, glazes: ['CH'], counts: [4], handedIn: 16 },
+  {
+    who: 'Petra',
+    piece: { form: 'beaker', howMany: 6 },
+    made: 21,
+    glazes: ['TB'],
+    counts: [4],
+    handedIn: 15,
+  },
+  {
+    who: 'Lowell',
+    piece: { form: 'plate', howMany: 3 },
+    made: 21,
+    glazes: ['OS'],
+    counts: [3],
+    handedIn: 15,
+  },
+  {
+    who: 'Noor',
+    piece: { form: 'cup', howMany: 4 },
+    made: 20,
+    glazes: ['HG', 'CH'],
+    counts: [3, 2],
+    handedIn: 15,
+  },
+  { who: 'Jory', piece: { form: 'vase', howMany: 2 }, made: 20, glazes: ['WD'], counts: [5], handedIn: 15 },
 ];
 
 /** What cools in the other kiln just now. */

@@ -11,6 +11,7 @@ import { pairHere } from '../server/members/service/devices.ts';
 import { createPerson } from '../server/members/service/people.ts';
 import { createStudio } from '../server/members/service/studio.ts';
 import { halfWeighed } from './batches.ts';
+import { fillBench, furnishBench } from './bench.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
 import { standContainers } from './containers.ts';
 import { booksOf, keepBooks, keepBooksLately, openBooks } from './fees.ts';
@@ -80,8 +81,10 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
     await buildKilns(by, founded);
     await openBooks(by, books);
     await keepBooks(by, now, books);
+    await furnishBench(by, now);
     await fireKilns(by, now, STUDIO.timeZone);
     await fillRacks(by, now);
+    await fillBench(by, now);
     await proposeNext(by, now);
     await keepBooksLately(by, now, books);
     await hangNotices(by, now);

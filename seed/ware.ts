@@ -22,16 +22,18 @@ import { photoOf } from './pictures.ts';
 
 export type By = (who: DemoName, at: Instant) => Act;
 
+/** A band that is common practice, no source. */
+const BISQUED = {
+  bisqueCone: '06',
+  bisqueProgramme: 'Slow bisque, half an hour at the top',
+  absorptionLow: 9,
+  absorptionHigh: 14,
+};
+
 const CLAYS: z.input<typeof clayForm>[] = [
-  { name: 'Buff stoneware', maxCone: '7', bisqueCone: '06', dryShrinkPercent: 6, firedShrinkPercent: 12 },
-  { name: 'White stoneware', maxCone: '10', bisqueCone: '06', dryShrinkPercent: 7, firedShrinkPercent: 13 },
-  {
-    name: 'Iron-rich stoneware',
-    maxCone: '10',
-    bisqueCone: '06',
-    dryShrinkPercent: 6,
-    firedShrinkPercent: 12,
-  },
+  { name: 'Buff stoneware', maxCone: '7', ...BISQUED, dryShrinkPercent: 6, firedShrinkPercent: 12 },
+  { name: 'White stoneware', maxCone: '10', ...BISQUED, dryShrinkPercent: 7, firedShrinkPercent: 13 },
+  { name: 'Iron-rich stoneware', maxCone: '10', ...BISQUED, dryShrinkPercent: 6, firedShrinkPercent: 12 },
   {
     name: 'Orchard red earthenware',
     maxCone: '02',
@@ -42,12 +44,15 @@ const CLAYS: z.input<typeof clayForm>[] = [
   },
 ];
 
-/** What glazes do in company. */
-const TRAITS: Record<string, { isRunny?: boolean; tags?: string[] }> = {
-  WD: { isRunny: true },
+/** What glazes do in company, and how thick they go on where that is not as usual. */
+const TRAITS: Record<
+  string,
+  { isRunny?: boolean; tags?: string[]; wantedCoatMm?: number; dryCoatDensity?: number }
+> = {
+  WD: { isRunny: true, wantedCoatMm: 0.4 },
   CF: { tags: ['copper'] },
   RM: { tags: ['chromium'] },
-  CH: { tags: ['tin white'] },
+  CH: { tags: ['tin white'], wantedCoatMm: 0.5, dryCoatDensity: 1.35 },
 };
 
 /** Pieces that were registered together, and how far they have come, in days ago. */
@@ -59,6 +64,8 @@ export interface Lot {
   dry?: number;
   /** Already bisqued when it was brought; then glazed with these, and handed in. */
   glazes?: string[];
+  /** Put on at the bench, each dipped for so many seconds: the first all over, what follows over it. */
+  counts?: number[];
   handedIn?: number;
 }
 
@@ -112,11 +119,16 @@ export async function furnishWare(by: By, opened: Instant): Promise<void> {
   const wren = by('Wren', opened);
   for (const clay of CLAYS) await addClay(wren, clayForm.parse(clay));
   await ensureOrdinaryConflicts(wren);
-  for (const [code, { isRunny = false, tags = [] }] of Object.entries(TRAITS))
+  for (const [code, { isRunny = false, tags = [], ...coat }] of Object.entries(TRAITS))
     await setTrait(
       wren,
       code,
-      traitForm.parse({ isRunny, trayMm: isRunny ? 20 : undefined, tags: tags.join(', ') || undefined }),
+      traitForm.parse({
+        isRunny,
+        trayMm: isRunny ? 20 : undefined,
+        tags: tags.join(', ') || undefined,
+        ...coat,
+      }),
     );
   const household = await makeHousehold(by('Petra', opened), { name: 'Weir Cottage' });
   await addToGroup(by('Petra', opened), household, { who: 'Lowell' });
@@ -125,13 +137,18 @@ export async function furnishWare(by: By, opened: Instant): Promise<void> {
 
 export async function registerLot(by: By, lot: Lot, now: Instant): Promise<number[]> {
   const at = (daysAgo: number) => now - daysAgo * DAY;
-  const { who, piece, made, dry, glazes, handedIn } = lot;
+  const { who, piece, made, dry, glazes, counts, handedIn } = lot;
   const begins = glazes ? 'bisqued' : 'drying';
   const command = registerForm.parse({ ...FOR_GLAZE, ...(piece.ownClay ? {} : CLAY), begins, ...piece });
   const { numbers } = await registerPieces(by(who, at(made)), command);
   if (glazes && handedIn !== undefined) {
-    const wall = glazes.map((bucket) => ({ bucket }));
-    await movePieces(by(who, at(handedIn)), 'glazes', numbers, { glazes: wall });
+    const act = by(who, at(handedIn));
+    if (counts) {
+      for (const [nth, bucket] of glazes.entries()) {
+        const face = nth === 0 ? 'all' : 'over';
+        await movePieces(act, 'coat', numbers, { bucket, face, way: 'dip', seconds: counts[nth] });
+      }
+    } else await movePieces(act, 'glazes', numbers, { glazes: glazes.map((bucket) => ({ bucket })) });
     await movePieces(by(who, at(handedIn)), 'hand-in', numbers, { heldBack: true });
   }
   if (dry !== undefined) await movePieces(by('Wren', at(dry)), 'dry', numbers, {});

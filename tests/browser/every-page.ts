@@ -5,6 +5,7 @@ import { anApp, aStudio, type Studio } from '../helpers/studio.ts';
 import { audit } from './audit.ts';
 import { type Door, inBrowser, PHONE, serve, type Visitor } from './browser.ts';
 import { BATCHES } from './full-batches.ts';
+import type { BenchThings } from './full-bench.ts';
 import type { FeeThings } from './full-fees.ts';
 import { KILNS, type KilnThings } from './full-kilns.ts';
 import { CONTAINERS, type SafetyThings } from './full-safety.ts';
@@ -25,12 +26,12 @@ const look = (route: string, at: Look['at'] = () => [route], who: Look['who'] = 
 const bucket = (path: string, codes: string[], who?: Look['who']): Look =>
   look(`/buckets/:code${path}`, () => codes.map((code) => `/buckets/${code}${path}`), who);
 
-type Piece = keyof WareThings['pieces'] | keyof KilnThings['pieces'];
-const piece = (path: string, pieces: Piece[], who?: Look['who']): Look =>
+type Piece = keyof WareThings['pieces'] | keyof KilnThings['pieces'] | keyof BenchThings['pieces'];
+const piece = (path: string, pieces: readonly Piece[], who?: Look['who']): Look =>
   look(
-    `/ware/:number${path}`,
-    ({ ware, kilns }) => {
-      const numbers = { ...ware.pieces, ...kilns.pieces };
+    `/ware/:number${path.replace(/\?.*/, '')}`,
+    ({ ware, bench, kilns }) => {
+      const numbers = { ...ware.pieces, ...kilns.pieces, ...bench.pieces };
       return pieces.map((one) => `/ware/${numbers[one]}${path}`);
     },
     who,
@@ -86,6 +87,17 @@ const statements = (accounts: (keyof FeeThings['accounts'])[], who?: Look['who']
   );
 const container = (path: string, codes: string[], who?: Look['who']): Look =>
   look(`/containers/:code${path}`, () => codes.map((code) => `/containers/${code}${path}`), who);
+
+const AT_BENCH = [
+  'planned',
+  'waxed',
+  'lined',
+  'weighed',
+  'dried',
+  'overlapped',
+  'through',
+  'scratched',
+] as const satisfies Piece[];
 
 const LOOKS: Look[] = [
   look('/sign-in', undefined, 'nobody'),
@@ -232,6 +244,41 @@ const LOOKS: Look[] = [
     `/ware/tags?pieces=${pieces.made}-${pieces.made + 5},${pieces.drying}`,
   ]),
   look('/ware/settings'),
+  look('/ware/runs'),
+  look('/ware/runs', undefined, 'member'),
+  look('/bench', () => ['/bench', '/bench?whose=everybody']),
+  look('/bench', undefined, 'member'),
+  look('/bench/poster', ({ bench: { pieces } }) => [
+    '/bench/poster',
+    `/bench/poster?piece=${pieces.planned}`,
+  ]),
+  look('/bench/coat', ({ bench: { clay, tile } }) => [
+    '/bench/coat',
+    ...['READY', 'LONG', 'THICK', 'THIN', 'UNREAD', 'FULL'].map(
+      (of) => `/bench/coat?clay=${clay}&bucket=${of}`,
+    ),
+    `/bench/coat?clay=${clay}&bucket=READY&added=${tile}`,
+  ]),
+  look(
+    '/bench/coat',
+    ({ bench: { clay } }) => ['/bench/coat', `/bench/coat?clay=${clay}&bucket=READY`],
+    'member',
+  ),
+  look('/bench/tiles/new', ({ bench: { clay, tile } }) => [
+    '/bench/tiles/new',
+    `/bench/tiles/new?clay=${clay}&bucket=READY&added=${tile}&area=60`,
+  ]),
+  look('/bench/tiles/:id/strike', ({ bench: { tile } }) => [`/bench/tiles/${tile}/strike`]),
+  look('/clays/:id/bisque', ({ bench: { clay } }) => [`/clays/${clay}/bisque`]),
+  look('/clays/:id/bisque', ({ bench: { clay } }) => [`/clays/${clay}/bisque`], 'member'),
+  look('/clays/:id/bisque/:test/strike', ({ bench: { clay, test } }) => [
+    `/clays/${clay}/bisque/${test}/strike`,
+  ]),
+  piece('/glazing', ['bisqued', ...AT_BENCH, 'fired'], 'member'),
+  piece('/glazing', ['lined', 'scratched', 'weighed']),
+  piece('/glazing?coat=over', ['bisqued', 'lined', 'through', 'scratched'], 'member'),
+  piece('/glazing?coat=outside&bucket=LONG', ['bisqued', 'waxed', 'lined', 'through'], 'member'),
+  piece('', AT_BENCH, 'member'),
 
   kiln('', KILNS),
   kiln('', ['ROUND', 'GAS'], 'member'),
@@ -458,6 +505,10 @@ const LEADS_ON = [
   ...['drying', 'ask-dry', 'hole', 'pick-up', 'here-again', 'dry', 'unflag', 'claim'].map(
     (act) => `/ware/:number/${act}`,
   ),
+  ...['plan', 'waxed', 'coat', 'weigh', 'strike-weighing', 'inside-dry', 'scratch'].map(
+    (act) => `/ware/:number/${act}`,
+  ),
+  '/ware/runs/remove',
   '/ware/messages',
   '/ware/new/price',
   '/ware/glazes/rule/remove',
@@ -514,11 +565,16 @@ const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
   ['/buckets/STIFF/additive', /^Record what went in/, 'manager'],
   ['/ware/new?form=cup', 'Register', 'manager'],
   ['/ware/found/new', 'Put it on the shelf', 'manager'],
-  ['/ware/{bisqued}/glazes', 'Glazed', 'member'],
+  ['/ware/{bisqued}/glazes', 'It is glazed already', 'member'],
   ['/ware/{glazed}/hand-in', 'Hand it in', 'member'],
   ['/ware/{drying}/flag', 'Keep it back', 'manager'],
   ['/ware/marks', 'Add this mark', 'member'],
   ['/clays/new', 'Add this clay', 'manager'],
+  ['/clays/{clay}/bisque', 'Keep this test', 'manager'],
+  ['/bench/tiles/new', 'Keep it, next tile', 'manager'],
+  ['/bench/tiles/{tile}/strike', /^Strike/, 'manager'],
+  ['/ware/runs', 'They run together', 'manager'],
+  ['/ware/{weighed}/glazing', 'That is its weight', 'member'],
   ['/ware/groups/class', 'Make this class', 'manager'],
   ['/kilns/new', 'Make this kiln', 'manager'],
   ['/kilns/ROUND/care?kind=ohms', 'Note it', 'manager'],
@@ -555,18 +611,19 @@ const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [
 /** An address with a number in place of what is odd about its piece, load, material, notice, entry or account. */
 const numbered = (
   path: string,
-  { ware, kilns, safety: { materials, notices, entries }, fees }: Things,
+  { ware, bench, kilns, safety: { materials, notices, entries }, fees }: Things,
 ): string => {
   const numbers: Record<string, number> = {
     ...{ ...fees.lists, ...fees.accounts, ...fees.requests },
     ...{ ...materials, ...notices, ...entries },
     ...{ ...ware.pieces, ...kilns.pieces, ...kilns.loads },
+    ...{ clay: bench.clay, tile: bench.tile, weighed: bench.pieces.weighed },
   };
   return path.replace(/\{([\w-]+)\}/, (_, name) => String(numbers[name]));
 };
 
 /** Two halves of about as many pages, for two workers: what members make and fire, and all the rest. */
-const FIRED = /^\/(ware|clays|kilns|safety|containers|fees)\b/;
+const FIRED = /^\/(ware|bench|clays|kilns|safety|containers|fees)\b/;
 
 type Half = 'the wall' | 'the kilns';
 
@@ -687,6 +744,10 @@ function looks(door: Door, isHere: (path: string) => boolean): void {
       '/buckets/retired',
       '/ware',
       '/ware/desk',
+      '/ware/runs',
+      '/bench',
+      '/bench/coat',
+      '/bench/tiles/new',
       '/kilns',
       '/kilns/loads',
       '/kilns/calendar',

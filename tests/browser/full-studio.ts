@@ -15,6 +15,7 @@ import { invite, makeResetLink } from '../../server/members/service/links.ts';
 import type { Studio } from '../helpers/studio.ts';
 import { aUsedTablet } from '../helpers/tablet.ts';
 import { someBatches, someTiles } from './full-batches.ts';
+import { type BenchThings, someBench } from './full-bench.ts';
 import { type FeeThings, someFees, somePrices } from './full-fees.ts';
 import { type KilnThings, someKilns } from './full-kilns.ts';
 import { type SafetyThings, someSafety, someStock } from './full-safety.ts';
@@ -28,6 +29,7 @@ export interface Things {
   /** The tablet's cookie, what it calls somebody, the number of something recorded there, and that person's card. */
   tablet: { cookie: string; as: string; number: number; card: string };
   ware: WareThings;
+  bench: BenchThings;
   kilns: KilnThings;
   safety: SafetyThings;
   fees: FeeThings;
@@ -90,6 +92,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   await someTiles(studio, UNBROKEN);
   await somePrices(studio, UNBROKEN);
   const ware = await someWare(studio, UNBROKEN);
+  const bench = await someBench(studio, UNBROKEN);
   const kilns = await someKilns(studio, UNBROKEN, UNBROKEN);
 
   for (const name of ['Ana', 'Bo', 'Bo', 'Cleo', 'Dov', 'Edda', 'Fay', 'Gil', 'Hana', 'Juno'])
@@ -121,7 +124,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
     await reviseRecipe(act, recipeId, { lines: LINES.slice(1), hasSolubles: true });
     const welcome = await invite(act, { email: 'newcomer@millrace.example', role: 'member' });
     const reset = await makeResetLink(act, { email: member.email });
-    const made = { tablet, ware, kilns, safety, fees };
+    const made = { tablet, ware, bench, kilns, safety, fees };
     return { recipe: recipeId, welcome: welcome.secret, reset: reset.secret, ...made };
   });
 }

@@ -65,9 +65,10 @@ inBrowser('a member with ware', (door) => {
       await visitor.sees(/are bisqued: glaze next\.$/);
       await visitor.press('I have read them');
       await visitor.page.getByText('New for you').waitFor({ state: 'detached' });
-      await visitor.press('Say how you glazed it');
+      await visitor.press('Glaze it');
+      await visitor.open(`/ware/${first}/glazes`);
       await visitor.page.getByLabel('First glaze').selectOption('KELP');
-      await visitor.press('Glazed');
+      await visitor.press('It is glazed already');
       await visitor.sees('Glazed', 'Kelp');
       await visitor.press('Hand it in');
       await visitor.heading('Hand it in');

@@ -1,5 +1,7 @@
 import {
   addClay,
+  addTile,
+  coatTileForm,
   type MovePath,
   movePieces,
   registerForm,
@@ -52,4 +54,13 @@ export async function dryPieces(
   await moved(s, person, 'ask-dry', numbers);
   await moved(s, s.people.technician, 'dry', numbers);
   return numbers;
+}
+
+/** Five tiles of a clay in a bucket: counts of 1 to 9 leave 3 + 6·√t g of slurry on 100 cm². */
+export async function fiveTiles(s: Studio, clay: string, bucket: string): Promise<void> {
+  for (const seconds of [1, 2, 4, 6, 9]) {
+    const afterGrams = 203 + 6 * Math.sqrt(seconds);
+    const tile = coatTileForm.parse({ clay, bucket, seconds, areaCm2: 100, beforeGrams: 200, afterGrams });
+    await s.as(s.people.technician, (act) => addTile(act, tile));
+  }
 }
