@@ -1,4 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { sql } from 'drizzle-orm';
@@ -155,8 +157,10 @@ export const readJournal = (): Journal =>
 /**
  * Brings the tables up to date as their owner, one process at a time, and lets the application's role use
  * them. Refuses a database that is not UTF8, a server older than 15, and a log that skipped a migration.
+ * @param upTo so many of this release's migrations only, for tables as an older release had them
  */
-export async function migrate(ownerUrl: string, appUrl: string): Promise<void> {
+export async function migrate(ownerUrl: string, appUrl: string, upTo?: number): Promise<void> {
+  const folder = upTo === undefined ? MIGRATIONS : firstMigrations(upTo);
   const client = postgres(ownerUrl, { max: 1, onnotice: () => {} });
   try {
     const [server] = await client`
@@ -165,8 +169,8 @@ export async function migrate(ownerUrl: string, appUrl: string): Promise<void> {
       throw new Error(`The database's encoding is ${server?.encoding}; it must be UTF8.`);
     if (server.version < 150_000) throw new Error('Postgres 15 or newer is needed.');
     await client`select pg_advisory_lock(${MIGRATION_LOCK})`;
-    await runMigrations(drizzle(client), { migrationsFolder: MIGRATIONS });
-    if (!(await isCurrent(drizzle(client))))
+    await runMigrations(drizzle(client), { migrationsFolder: folder });
+    if (!(await isCurrent(drizzle(client), upTo)))
       throw new Error('The database has not had every migration of this release.');
     const role = new URL(appUrl).username;
     if (role !== new URL(ownerUrl).username) {
@@ -178,13 +182,25 @@ export async function migrate(ownerUrl: string, appUrl: string): Promise<void> {
     }
   } finally {
     await client.end({ timeout: 5 });
+    if (folder !== MIGRATIONS) rmSync(folder, { recursive: true });
   }
 }
 
+/** A folder of its own with the oldest of them. */
+function firstMigrations(count: number): string {
+  const journal = readJournal();
+  const entries = journal.entries.slice(0, count);
+  const folder = mkdtempSync(join(tmpdir(), 'migrations-'));
+  mkdirSync(join(folder, 'meta'));
+  writeFileSync(join(folder, 'meta/_journal.json'), JSON.stringify({ ...journal, entries }));
+  for (const { tag } of entries) copyFileSync(`${MIGRATIONS}/${tag}.sql`, join(folder, `${tag}.sql`));
+  return folder;
+}
+
 /** Whether every migration of this release, and none less, has been applied (a newer release's are fine). */
-export async function isCurrent(db: Executor): Promise<boolean> {
+export async function isCurrent(db: Executor, expected = readJournal().entries.length): Promise<boolean> {
   const [row] = await db.execute<{ applied: number }>(
     sql`select count(*)::int as applied from drizzle.__drizzle_migrations`,
   );
-  return (row?.applied ?? 0) >= readJournal().entries.length;
+  return (row?.applied ?? 0) >= expected;
 }
