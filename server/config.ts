@@ -14,6 +14,8 @@ export interface Config {
   publicUrl: URL | null;
   trustProxy: string | false;
   logLevel: string;
+  /** Null: nothing is kept by itself. */
+  backups: { folder: string; days: number } | null;
 }
 
 export class ConfigError extends Error {}
@@ -31,6 +33,8 @@ const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'
  *                     Also as DATABASE_OWNER_URL_FILE
  * PUBLIC_URL          the address people type, such as https://glaze.example.org; switches on Secure cookies
  * TRUST_PROXY         address or subnet of the reverse proxy in front; default none
+ * BACKUP_DIR          folder for a backup a day, taken while people work; unset: none
+ * BACKUP_DAYS         of so many days one is kept, default 14, and of twelve months the first
  * LOG_LEVEL           fatal, error, warn, info, debug, trace or silent; default info
  */
 export function readConfig(env: NodeJS.ProcessEnv, args: string[] = []): Config {
@@ -44,6 +48,9 @@ export function readConfig(env: NodeJS.ProcessEnv, args: string[] = []): Config 
   const logLevel = env.LOG_LEVEL || 'info';
   if (!LOG_LEVELS.includes(logLevel))
     throw new ConfigError(`LOG_LEVEL must be one of ${LOG_LEVELS.join(', ')}.`);
+  const days = Number(env.BACKUP_DAYS || 14);
+  if (!Number.isInteger(days) || days < 1 || days > 3650)
+    throw new ConfigError(`BACKUP_DAYS must be a whole number from 1 to 3650, not "${env.BACKUP_DAYS}".`);
   return {
     mode,
     host: env.HOST || '127.0.0.1',
@@ -55,6 +62,7 @@ export function readConfig(env: NodeJS.ProcessEnv, args: string[] = []): Config 
     publicUrl: publicUrl(env.PUBLIC_URL),
     trustProxy: env.TRUST_PROXY || false,
     logLevel,
+    backups: env.BACKUP_DIR ? { folder: resolve(env.BACKUP_DIR), days } : null,
   };
 }
 

@@ -1,8 +1,10 @@
 import type { AddressInfo } from 'node:net';
+import type { FastifyInstance } from 'fastify';
 import { DEMO_PEOPLE, seedDemo } from '../seed/millrace.ts';
 import { buildApp } from './app.ts';
 import { type Config, ConfigError, readConfig } from './config.ts';
 import { loadAssets } from './core/assets.ts';
+import { keepBackups } from './core/backups.ts';
 import { HOUR, systemClock } from './core/clock.ts';
 import { connect, migrate } from './core/database.ts';
 import { forgetOldKeys } from './core/idempotency.ts';
@@ -62,6 +64,7 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
   stopping.unshift(() => app.close());
   const tidying = setInterval(() => void tidy(services).catch((error) => app.log.error(error)), HOUR);
   stopping.unshift(async () => clearInterval(tidying));
+  if (config.backups) stopping.unshift(backUpDaily(app, appUrl, config.backups));
 
   const port = await listen(app, config);
   await announce(config, services, port);
@@ -99,6 +102,27 @@ async function tidy({ database, sessions, clock }: Services): Promise<void> {
   await sessions.tidy();
   await forgetOldKeys(database.db, clock.now());
   await forgetOldFailures(database.db, clock.now());
+}
+
+/** Looks every hour whether the backup of the day is due; answers how to end that, once one that is being made is whole. */
+function backUpDaily(
+  app: FastifyInstance,
+  url: string,
+  { folder, days }: NonNullable<Config['backups']>,
+): () => Promise<unknown> {
+  let making: Promise<unknown> = Promise.resolve();
+  const look = () => {
+    making = keepBackups({ url, folder, days, now: systemClock.now() }).then(
+      (file) => file && app.log.info({ file }, 'backed up'),
+      (error) => app.log.error(error, 'no backup could be made'),
+    );
+  };
+  const looking = setInterval(look, HOUR);
+  look();
+  return () => {
+    clearInterval(looking);
+    return making;
+  };
 }
 
 /** Stops in the order given, once; a second signal while stopping ends the process at once. */
