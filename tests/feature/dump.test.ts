@@ -1,17 +1,16 @@
-import { randomUUID } from 'node:crypto';
 import { PassThrough, Readable } from 'node:stream';
 import { buffer } from 'node:stream/consumers';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import { eq } from 'drizzle-orm';
 import postgres from 'postgres';
-import { beforeAll, describe, expect, inject, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { recordAct } from '../../server/buckets/service/index.ts';
 import { examine } from '../../server/cli/examine.ts';
 import { connect, migrate, type Tx } from '../../server/core/database.ts';
 import { DumpRefusal, readDump, sumTables, writeDump } from '../../server/core/dump.ts';
 import { files, people } from '../../server/core/schema.ts';
 import { whenFileIsDone } from '../helpers/closing.ts';
-import { aStudio, type Studio } from '../helpers/studio.ts';
+import { anEmptyDatabase, aStudio, type Studio } from '../helpers/studio.ts';
 
 const MADE = new Date('2026-11-28T08:00:00Z');
 /** What COPY has to write otherwise than it is. */
@@ -42,28 +41,6 @@ async function dumped(ownerUrl: string): Promise<Buffer> {
   const out = new PassThrough();
   const [bytes] = await Promise.all([buffer(out), writeDump(ownerUrl, out, MADE)]);
   return bytes;
-}
-
-/** A database with nothing in it, owned by a role that may do nothing else, as a studio's is. */
-async function anEmptyDatabase(): Promise<{ ownerUrl: string; appUrl: string }> {
-  const name = `r_${randomUUID().replaceAll('-', '')}`;
-  const server = new URL(inject('adminUrl'));
-  server.pathname = '/postgres';
-  const admin = postgres(server.href, { max: 1, onnotice: () => {} });
-  await admin.unsafe(`create role "${name}" login password 'owner'`);
-  await admin.unsafe(`create database "${name}" owner "${name}"`);
-  whenFileIsDone(async () => {
-    await admin.unsafe(`drop database "${name}" with (force)`);
-    await admin.unsafe(`drop role "${name}"`);
-    await admin.end();
-  });
-  const at = (url: string, user?: string) => {
-    const own = new URL(url);
-    own.pathname = `/${name}`;
-    if (user) Object.assign(own, { username: user, password: 'owner' });
-    return own.href;
-  };
-  return { ownerUrl: at(inject('adminUrl'), name), appUrl: at(inject('appUrl')) };
 }
 
 const restored = async (bytes: Buffer, into?: { ownerUrl: string; appUrl: string }) => {

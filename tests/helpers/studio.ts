@@ -68,9 +68,36 @@ export async function aDatabase(): Promise<{ appUrl: string; ownerUrl: string }>
   return { appUrl: at(inject('appUrl')), ownerUrl: at(inject('adminUrl')) };
 }
 
+/** A database with nothing in it, owned by a role that may do nothing else, as a studio's is. */
+export async function anEmptyDatabase(): Promise<{ ownerUrl: string; appUrl: string }> {
+  const name = `r_${randomUUID().replaceAll('-', '')}`;
+  const server = new URL(inject('adminUrl'));
+  server.pathname = '/postgres';
+  const admin = postgres(server.href, { max: 1, onnotice: () => {} });
+  await admin.unsafe(`create role "${name}" login password 'owner'`);
+  await admin.unsafe(`create database "${name}" owner "${name}"`);
+  whenFileIsDone(async () => {
+    await admin.unsafe(`drop database "${name}" with (force)`);
+    await admin.unsafe(`drop role "${name}"`);
+    await admin.end();
+  });
+  const at = (url: string, user?: string) => {
+    const own = new URL(url);
+    own.pathname = `/${name}`;
+    if (user) Object.assign(own, { username: user, password: 'owner' });
+    return own.href;
+  };
+  return { ownerUrl: at(inject('adminUrl'), name), appUrl: at(inject('appUrl')) };
+}
+
 /** The app on a fresh database: not yet set up. */
 export async function anApp(env: NodeJS.ProcessEnv = {}) {
   const { appUrl, ownerUrl } = await aDatabase();
+  return { ...(await appOn(appUrl, env)), ownerUrl };
+}
+
+/** The app on a database that is there already. */
+export async function appOn(appUrl: string, env: NodeJS.ProcessEnv = {}) {
   const clock = new TestClock();
   const database = connect(appUrl);
   const config = readConfig({ ...env, DATABASE_URL: appUrl });
@@ -94,7 +121,7 @@ export async function anApp(env: NodeJS.ProcessEnv = {}) {
     await app.close();
     await database.close();
   });
-  return { app, services, clock, database, ownerUrl, routes };
+  return { app, services, clock, database, routes };
 }
 
 export type Studio = Awaited<ReturnType<typeof aStudio>>;
