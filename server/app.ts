@@ -69,6 +69,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   fillLoadWords(loadWay);
   fillSafetyGates();
   fillFeeGates();
+  services.metrics?.watch(app);
   const renderer = createRenderer(services.assets, SECTIONS);
   guard(app, services);
   handleErrors(app, renderer.error);
@@ -97,13 +98,15 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     await acceptUploads(scope);
     registerRoutes(scope, services, pages.filter(takesFiles), renderer);
   });
-  registerApi(app, services, [
-    ...materialEndpoints,
-    ...bucketEndpoints,
-    ...wareEndpoints,
-    ...kilnEndpoints,
-    ...safetyEndpoints,
-    ...feeEndpoints,
-  ]);
+  await app.register((scope) =>
+    registerApi(scope, services, [
+      ...materialEndpoints,
+      ...bucketEndpoints,
+      ...wareEndpoints,
+      ...kilnEndpoints,
+      ...safetyEndpoints,
+      ...feeEndpoints,
+    ]),
+  );
   return app;
 }

@@ -14,6 +14,10 @@ export interface Config {
   publicUrl: URL | null;
   trustProxy: string | false;
   logLevel: string;
+  /** Requests a minute and token; 0: as many as it likes. */
+  apiRateLimit: number;
+  /** Where /metrics is served, on the same host; null: nowhere. */
+  metricsPort: number | null;
   /** Null: nothing is kept by itself. */
   backups: { folder: string; days: number } | null;
 }
@@ -33,6 +37,8 @@ const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'
  *                     Also as DATABASE_OWNER_URL_FILE
  * PUBLIC_URL          the address people type, such as https://glaze.example.org; switches on Secure cookies
  * TRUST_PROXY         address or subnet of the reverse proxy in front; default none
+ * API_RATE_LIMIT      requests a minute that a token may send to one process; default 6000, 0 for no limit
+ * METRICS_PORT        a second port, for Prometheus, which gets /metrics there; unset: none. Nobody is asked who they are
  * BACKUP_DIR          folder for a backup a day, taken while people work; unset: none
  * BACKUP_DAYS         of so many days one is kept, default 14, and of twelve months the first
  * LOG_LEVEL           fatal, error, warn, info, debug, trace or silent; default info
@@ -42,15 +48,10 @@ export function readConfig(env: NodeJS.ProcessEnv, args: string[] = []): Config 
   if (unknown.length > 0)
     throw new ConfigError(`Unknown setting ${unknown.join(', ')}: no variable begins so.`);
   const mode = args.includes('--demo') ? 'demo' : 'studio';
-  const port = env.PORT ? Number(env.PORT) : 3000;
-  if (!Number.isInteger(port) || port < 0 || port > 65535)
-    throw new ConfigError(`PORT must be a whole number from 0 to 65535, not "${env.PORT}".`);
+  const port = whole(env, 'PORT', 0, 65535) ?? 3000;
   const logLevel = env.LOG_LEVEL || 'info';
   if (!LOG_LEVELS.includes(logLevel))
     throw new ConfigError(`LOG_LEVEL must be one of ${LOG_LEVELS.join(', ')}.`);
-  const days = Number(env.BACKUP_DAYS || 14);
-  if (!Number.isInteger(days) || days < 1 || days > 3650)
-    throw new ConfigError(`BACKUP_DAYS must be a whole number from 1 to 3650, not "${env.BACKUP_DAYS}".`);
   return {
     mode,
     host: env.HOST || '127.0.0.1',
@@ -62,8 +63,21 @@ export function readConfig(env: NodeJS.ProcessEnv, args: string[] = []): Config 
     publicUrl: publicUrl(env.PUBLIC_URL),
     trustProxy: env.TRUST_PROXY || false,
     logLevel,
-    backups: env.BACKUP_DIR ? { folder: resolve(env.BACKUP_DIR), days } : null,
+    apiRateLimit: whole(env, 'API_RATE_LIMIT', 0, 1_000_000) ?? 6000,
+    metricsPort: whole(env, 'METRICS_PORT', 0, 65535),
+    backups: env.BACKUP_DIR
+      ? { folder: resolve(env.BACKUP_DIR), days: whole(env, 'BACKUP_DAYS', 1, 3650) ?? 14 }
+      : null,
   };
+}
+
+function whole(env: NodeJS.ProcessEnv, name: string, least: number, most: number): number | null {
+  const typed = env[name];
+  if (!typed) return null;
+  const value = Number(typed);
+  if (!Number.isInteger(value) || value < least || value > most)
+    throw new ConfigError(`${name} must be a whole number from ${least} to ${most}, not "${typed}".`);
+  return value;
 }
 
 function databaseUrl(env: NodeJS.ProcessEnv, name: string): string | null {

@@ -8,6 +8,7 @@ import { keepBackups } from './core/backups.ts';
 import { HOUR, systemClock } from './core/clock.ts';
 import { connect, migrate } from './core/database.ts';
 import { forgetOldKeys } from './core/idempotency.ts';
+import { createMetrics } from './core/metrics.ts';
 import { createPasswords } from './core/passwords.ts';
 import { BundledRefusal, type BundledServer, startBundled } from './core/postgres.ts';
 import { randomSecret } from './core/secrets.ts';
@@ -57,6 +58,7 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
     passwords: await createPasswords(),
     assets: loadAssets(),
     setupKey: randomSecret(),
+    metrics: config.metricsPort === null ? null : createMetrics(),
   };
   const app = await buildApp(services, { logger: { level: config.logLevel } });
   // Once the app stands: its features know one another from then on.
@@ -64,8 +66,13 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
   stopping.unshift(() => app.close());
   const tidying = setInterval(() => void tidy(services).catch((error) => app.log.error(error)), HOUR);
   stopping.unshift(async () => clearInterval(tidying));
-  if (config.backups) stopping.unshift(backUpDaily(app, appUrl, config.backups));
+  if (config.backups) stopping.unshift(backUpDaily(app, services, appUrl, config.backups));
 
+  const watcher = services.metrics?.server();
+  if (watcher && config.metricsPort !== null) {
+    stopping.unshift(() => watcher.close());
+    await watcher.listen({ host: config.host, port: config.metricsPort });
+  }
   const port = await listen(app, config);
   await announce(config, services, port);
 }
@@ -107,13 +114,18 @@ async function tidy({ database, sessions, clock }: Services): Promise<void> {
 /** Looks every hour whether the backup of the day is due; answers how to end that, once one that is being made is whole. */
 function backUpDaily(
   app: FastifyInstance,
+  { clock, metrics }: Services,
   url: string,
   { folder, days }: NonNullable<Config['backups']>,
 ): () => Promise<unknown> {
   let making: Promise<unknown> = Promise.resolve();
   const look = () => {
-    making = keepBackups({ url, folder, days, now: systemClock.now() }).then(
-      (file) => file && app.log.info({ file }, 'backed up'),
+    making = keepBackups({ url, folder, days, now: clock.now() }).then(
+      (file) => {
+        if (file === null) return;
+        metrics?.backedUp(clock.now());
+        app.log.info({ file }, 'backed up');
+      },
       (error) => app.log.error(error, 'no backup could be made'),
     );
   };

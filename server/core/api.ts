@@ -1,9 +1,12 @@
 import { Readable } from 'node:stream';
+import etag from '@fastify/etag';
+import rateLimit from '@fastify/rate-limit';
 import type { FastifyInstance } from 'fastify';
 import { z } from 'zod';
 import type { Act, Read } from './actor.ts';
+import { MINUTE } from './clock.ts';
 import { CSV_TYPE } from './csv.ts';
-import { Invalid, Unauthorised } from './errors.ts';
+import { Invalid, TooMany, Unauthorised } from './errors.ts';
 import { parse } from './forms.ts';
 import type { Access } from './http.ts';
 import { isAnswered, once } from './idempotency.ts';
@@ -70,8 +73,25 @@ export function write<A extends z.ZodType, B extends z.ZodType, P extends Schema
 
 const BASE = '/api/v1';
 
-export function registerApi(app: FastifyInstance, services: Services, endpoints: Endpoint[]): void {
-  const { database, clock } = services;
+/** In a scope of its own: what only programs get, limits and entity tags, no page has. */
+export async function registerApi(
+  app: FastifyInstance,
+  services: Services,
+  endpoints: Endpoint[],
+): Promise<void> {
+  const { database, clock, config } = services;
+  await app.register(etag);
+  if (config.apiRateLimit > 0)
+    await app.register(rateLimit, {
+      max: config.apiRateLimit,
+      timeWindow: MINUTE,
+      // Once it is known whose token it is.
+      hook: 'preHandler',
+      keyGenerator: ({ caller, ip }) => (caller ? `token ${caller.tokenId}` : ip),
+      enableDraftSpec: true,
+      errorResponseBuilder: (_request, { max, ttl }) =>
+        new TooMany(`This token may ask ${max} times a minute.`, ttl / 1000),
+    });
   for (const endpoint of endpoints) {
     app.route({
       method: endpoint.method,
@@ -85,6 +105,8 @@ export function registerApi(app: FastifyInstance, services: Services, endpoints:
         if (endpoint.method === 'GET') {
           const query = endpoint.query && parse(endpoint.query, request.query);
           const answer = await endpoint.run({ tx: database.db, actor, now }, { params, query } as never);
+          // Kept by whoever asked, and asked for again by its tag.
+          reply.header('cache-control', 'private, no-cache');
           if (!endpoint.isCsv) return reply.send(answer);
           return reply.type(CSV_TYPE).send(Readable.from(answer as AsyncIterable<string>));
         }
@@ -131,6 +153,12 @@ const PROBLEM = {
   content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } },
 };
 
+const TOO_MANY = {
+  ...PROBLEM,
+  description: 'This token asked too often; Retry-After says when it may again',
+  headers: { 'Retry-After': { schema: { type: 'integer' }, description: 'Seconds' } },
+};
+
 function openApi(endpoints: Endpoint[]): object {
   const paths: Record<string, Record<string, unknown>> = {};
   for (const endpoint of endpoints) {
@@ -157,6 +185,8 @@ function openApi(endpoints: Endpoint[]): object {
             },
           },
         },
+        ...(endpoint.method === 'GET' && { 304: { description: 'As it was, by the tag in If-None-Match' } }),
+        429: TOO_MANY,
         default: PROBLEM,
       },
     };

@@ -68,6 +68,8 @@ export interface BundledOptions {
 const GUARD = fileURLToPath(new URL('./postgres-guard.mjs', import.meta.url));
 const START_TIMEOUT_MS = 300_000;
 const PORT_ATTEMPTS = 5;
+/** Statements that take longer are in the log, without their values. */
+const SLOW_MS = 500;
 
 /** Makes the cluster when there is none, starts it, and makes the roles and the database that are missing. */
 export async function startBundled(o: BundledOptions): Promise<BundledServer> {
@@ -326,6 +328,8 @@ function spawnGuard(
     log_min_messages: 'log',
     log_min_error_statement: 'panic',
     log_checkpoints: 'off',
+    log_min_duration_statement: SLOW_MS,
+    log_parameter_max_length: 0,
     ...(fsync ? {} : { fsync: 'off', synchronous_commit: 'off', full_page_writes: 'off' }),
   };
   const args = [

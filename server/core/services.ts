@@ -2,6 +2,7 @@ import type { Config } from '../config.ts';
 import type { Assets } from './assets.ts';
 import type { Clock } from './clock.ts';
 import type { Database } from './database.ts';
+import type { Metrics } from './metrics.ts';
 import type { Passwords } from './passwords.ts';
 import type { Sessions } from './session.ts';
 
@@ -15,4 +16,6 @@ export interface Services {
   assets: Assets;
   /** The one-time key that the first visit to an empty database must show. */
   setupKey: string;
+  /** Null where nobody asked for them. */
+  metrics: Metrics | null;
 }

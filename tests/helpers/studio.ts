@@ -109,6 +109,7 @@ export async function appOn(appUrl: string, env: NodeJS.ProcessEnv = {}) {
     passwords: await createPasswords({ cheap: true }),
     assets: loadAssets(),
     setupKey: 'the-key-from-the-log',
+    metrics: null,
   };
   const routes: { method: string; url: string; permission: Access }[] = [];
   const app = await buildApp(services, {

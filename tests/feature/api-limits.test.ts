@@ -1,0 +1,89 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { createMetrics } from '../../server/core/metrics.ts';
+import { aStudio, type Studio } from '../helpers/studio.ts';
+
+let made: Studio;
+beforeAll(async () => {
+  made = await aStudio({ API_RATE_LIMIT: '5' });
+  await made.aBucket({ code: 'TB', sg: 1.46, stirredMinutesAgo: 2 });
+});
+
+describe('a limit for each token', () => {
+  it('says how much is left, refuses what is beyond as a problem, and leaves other tokens and pages alone', async () => {
+    const { technician, manager } = made.people;
+    const answers = [];
+    for (let i = 0; i < 7; i++) answers.push(await made.api(technician, 'GET', '/buckets/TB'));
+    expect(answers.map(({ statusCode }) => statusCode)).toEqual([200, 200, 200, 200, 200, 429, 429]);
+    expect(answers.map(({ headers }) => headers['ratelimit-remaining'])).toEqual([
+      '4',
+      '3',
+      '2',
+      '1',
+      '0',
+      '0',
+      '0',
+    ]);
+    expect(answers[0]?.headers['ratelimit-limit']).toBe('5');
+    const refused = answers[5];
+    expect(Number(refused?.headers['retry-after'])).toBeGreaterThan(0);
+    expect(Number(refused?.headers['retry-after'])).toBeLessThanOrEqual(60);
+    expect(refused?.headers['content-type']).toContain('application/problem+json');
+    expect(refused?.json()).toMatchObject({ status: 429, detail: 'This token may ask 5 times a minute.' });
+
+    // The same token on another address counts as well, and a write that is refused has done nothing.
+    const write = await made.api(technician, 'POST', '/buckets/TB/stirs', {});
+    expect(write.statusCode).toBe(429);
+    const ledger = await made.api(manager, 'GET', '/buckets/TB');
+    expect(ledger.statusCode).toBe(200);
+    expect(ledger.json().lastEvent ?? null).toEqual(answers[0]?.json().lastEvent ?? null);
+    expect((await made.visit(technician, '/wall')).statusCode).toBe(200);
+    expect((await made.visit(technician, '/wall')).headers['ratelimit-limit']).toBeUndefined();
+  });
+
+  it('is no limit at 0', async () => {
+    const free = await aStudio({ API_RATE_LIMIT: '0' });
+    const answer = await free.api(free.people.member, 'GET', '/buckets');
+    expect(answer.statusCode).toBe(200);
+    expect(answer.headers['ratelimit-limit']).toBeUndefined();
+  });
+});
+
+describe('a tag of what was read', () => {
+  it('spares whoever has it already the answer, until it changes', async () => {
+    const { member } = made.people;
+    const first = await made.api(member, 'GET', '/buckets/TB');
+    const tag = String(first.headers.etag);
+    expect(tag).toMatch(/^"[^"]+"$/);
+    expect(first.headers['cache-control']).toBe('private, no-cache');
+    const again = await made.api(member, 'GET', '/buckets/TB', undefined, { 'if-none-match': tag });
+    expect([again.statusCode, again.body]).toEqual([304, '']);
+    const stirred = await made.api(member, 'POST', '/buckets/TB/stirs', {});
+    expect(stirred.statusCode).toBe(201);
+    const now = await made.api(member, 'GET', '/buckets/TB', undefined, { 'if-none-match': tag });
+    expect(now.statusCode).toBe(200);
+    expect(now.headers.etag).not.toBe(tag);
+  });
+});
+
+describe('what Prometheus gets', () => {
+  it('is every answer by the pattern of its route, and no name', async () => {
+    const metrics = createMetrics();
+    const watched = metrics.server();
+    metrics.watch(watched);
+    metrics.backedUp(1_764_000_000_000);
+    await watched.inject('/metrics');
+    await watched.inject('/nowhere/Ida');
+    const { body, headers, statusCode } = await watched.inject('/metrics');
+    expect(statusCode).toBe(200);
+    expect(headers['content-type']).toMatch(/^text\/plain; version=0\.0\.4/);
+    expect(body).toContain(
+      'http_request_duration_seconds_count{method="GET",route="/metrics",status="200"} 1',
+    );
+    expect(body).toContain('route="none",status="404"} 1');
+    expect(body).not.toContain('Ida');
+    expect(body).toContain('wareboard_last_backup_timestamp_seconds 1764000000');
+    expect(body).toMatch(/^nodejs_heap_size_used_bytes \d+/m);
+    // Never where members are.
+    expect((await made.visit(made.people.manager, '/metrics')).statusCode).toBe(404);
+  });
+});
