@@ -110,8 +110,19 @@ export async function insertNote(tx: Executor, bucketId: number, text: string): 
 
 const appendOne = statement('bucket_append', (db) => db.insert(bucketEvents).values(given(bucketEvents)));
 
-export async function append(tx: Executor, rows: (typeof bucketEvents.$inferSelect)[]): Promise<void> {
+export type LedgerRow = typeof bucketEvents.$inferSelect;
+
+export async function append(tx: Executor, rows: LedgerRow[]): Promise<void> {
   await Promise.all(rows.map((row) => appendOne(tx, row)));
+}
+
+/** Well under the 65,535 parameters that a statement may have. */
+const ROWS_AT_ONCE = 500;
+
+/** The same for thousands of rows, in few statements. */
+export async function appendMany(tx: Executor, rows: LedgerRow[]): Promise<void> {
+  for (let at = 0; at < rows.length; at += ROWS_AT_ONCE)
+    await tx.insert(bucketEvents).values(rows.slice(at, at + ROWS_AT_ONCE));
 }
 
 export type StoredEvent = Pick<

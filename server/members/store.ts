@@ -112,6 +112,18 @@ export async function useLink(tx: Tx, id: number, now: Instant): Promise<void> {
 
 const open = (now: Instant) => and(isNull(links.usedAt), gt(links.expiresAt, now));
 
+/** Addresses with an invitation that still works, and until when. */
+export async function openInvitations(
+  db: Executor,
+  now: Instant,
+): Promise<{ email: string | null; expiresAt: Instant }[]> {
+  const { email, expiresAt } = links;
+  return db
+    .select({ email, expiresAt })
+    .from(links)
+    .where(and(eq(links.kind, 'invitation'), open(now)));
+}
+
 /** Ends the invitations to an address that are still open. */
 export async function endInvitations(tx: Tx, email: string, now: Instant): Promise<void> {
   await tx

@@ -9,6 +9,7 @@ export * from './history.ts';
 export * from './lots.ts';
 export * from './now.ts';
 export * from './page.ts';
+export * from './past.ts';
 export * from './recipes-then.ts';
 export * from './record.ts';
 export * from './round.ts';

@@ -94,7 +94,11 @@ export async function recordEntries(
   );
 }
 
-const situationOf = (row: store.BucketRow, facts: Facts, happenedAt: Instant): Omit<Situation, 'units'> => ({
+export const situationOf = (
+  row: store.BucketRow,
+  facts: Facts,
+  happenedAt: Instant,
+): Omit<Situation, 'units'> => ({
   facts,
   capacityLitres: row.bucket.capacityL,
   shape: shapeOf(row.bucket),
@@ -232,21 +236,7 @@ async function append(
   const last = events.at(-1) as BucketEvent & Entry;
   const appended = store.append(
     tx,
-    events.map((event, i) => ({
-      bucketId: bucket.id,
-      number: event.number,
-      kind: event.kind,
-      happenedAt,
-      recordedAt: now,
-      by: actor.id,
-      tokenId: actor.tokenId,
-      deviceId: actor.deviceId,
-      voids: event.kind === 'void' ? event.voids : null,
-      noteId: i === entries.length - 1 ? noteId : null,
-      v: 1,
-      payload: entries[i],
-      usedL: event.kind === 'dipping' ? event.litres : null,
-    })),
+    events.map((event) => ledgerRow(act, bucket.id, event, event === last ? noteId : null)),
   );
   const facts = events.every((event) => isOrdered(before, event))
     ? events.reduce((f, event) => step(f, event, { capacityLitres: bucket.capacityL }), before)
@@ -272,6 +262,31 @@ async function append(
       entry,
     },
     bucket: bucketNow(reasoned, facts, actor.role, now),
+  };
+}
+
+/** An event as the ledger keeps it. */
+export function ledgerRow(
+  { actor, now }: Act,
+  bucketId: number,
+  event: BucketEvent & Entry,
+  noteId: number | null,
+): store.LedgerRow {
+  const { number, happenedAt, ...payload } = event;
+  return {
+    bucketId,
+    number,
+    kind: event.kind,
+    happenedAt,
+    recordedAt: now,
+    by: actor.id,
+    tokenId: actor.tokenId,
+    deviceId: actor.deviceId,
+    voids: event.kind === 'void' ? event.voids : null,
+    noteId,
+    v: 1,
+    payload,
+    usedL: event.kind === 'dipping' ? event.litres : null,
   };
 }
 

@@ -1,4 +1,4 @@
-import type { Act, Studio } from '../../core/actor.ts';
+import type { Act, Read, Studio } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import { DAY, type Instant } from '../../core/clock.ts';
 import type { Executor, Tx } from '../../core/database.ts';
@@ -17,6 +17,7 @@ import {
   type LinkHolder,
   lockLink,
   lockPerson,
+  openInvitations,
   type Person,
   useLink,
 } from '../store.ts';
@@ -48,6 +49,13 @@ export async function invite(act: Act, { email, role }: { email: string; role: R
   const issued = await issue(act, { kind: 'invitation', email, role });
   await record(act, 'link.invitation', 'link', { role });
   return issued;
+}
+
+/** Who was invited and has not come yet: until when the invitation works, by address. */
+export async function listInvited({ tx, actor, now }: Read): Promise<Map<string, Instant>> {
+  mustBeAllowed(actor, 'people.invite-member');
+  const open = await openInvitations(tx, now);
+  return new Map(open.map(({ email, expiresAt }) => [email ?? '', expiresAt]));
 }
 
 /** A second link for the same person ends the first. */

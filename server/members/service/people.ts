@@ -1,10 +1,10 @@
-import type { Act, Read } from '../../core/actor.ts';
+import type { Act, Actor, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import type { Instant } from '../../core/clock.ts';
-import type { Tx } from '../../core/database.ts';
+import type { Executor, Tx } from '../../core/database.ts';
 import { Conflict, Forbidden, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed, type Role } from '../../core/policy.ts';
-import { endSessionsOf, revokeTokensOf } from '../../core/session.ts';
+import { endSessionsOf, revokeTokensOf, theStudio } from '../../core/session.ts';
 import {
   allPeople,
   endLinksOf,
@@ -41,6 +41,31 @@ export async function listPeople({ tx, actor }: Read): Promise<ListedPerson[]> {
   return everybody.sort(
     (a, b) => Number(b.active) - Number(a.active) || compare(a.name, b.name) || a.id - b.id,
   );
+}
+
+/**
+ * Who acts at the server's own command line, where nobody is signed in: the manager of this address, or, where none is
+ * given, the only manager there is.
+ */
+export async function managerAtTheServer(tx: Executor, email: string | null): Promise<Actor> {
+  const everybody = await allPeople(tx);
+  const managers = everybody.filter(({ role, active }) => role === 'manager' && active);
+  const named = email === null ? managers : managers.filter((one) => one.email === email);
+  const [manager] = named;
+  if (!manager && email !== null) throw new Forbidden(`${email} is no manager here.`);
+  if (!manager) throw new Conflict('The studio is not set up yet: it has no manager.');
+  if (named.length > 1)
+    throw new Conflict('There are several managers: say which of them does this, with --as EMAIL.');
+  const { id, name, role, units } = manager;
+  return {
+    id,
+    name,
+    email: manager.email,
+    role,
+    units: units ?? (await theStudio(tx)).units,
+    tokenId: null,
+    deviceId: null,
+  };
 }
 
 export async function changeRole(act: Act, { email, role }: { email: string; role: Role }): Promise<void> {
