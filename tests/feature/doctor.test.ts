@@ -1,12 +1,13 @@
-import { eq, inArray } from 'drizzle-orm';
+import { and, eq, inArray } from 'drizzle-orm';
 import { beforeAll, expect, it } from 'vitest';
 import { loads } from '../../server/kilns/schema.ts';
 import { examineLoads } from '../../server/kilns/service/index.ts';
-import { pieces } from '../../server/ware/schema.ts';
+import { pieceGlazes, pieces } from '../../server/ware/schema.ts';
 import { examinePieces } from '../../server/ware/service/index.ts';
 import { aKiln } from '../helpers/kilns.ts';
 import { aClay, aProposal, ownGroup, readAs, readyPieces } from '../helpers/loads.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
+import { moved, somePieces } from '../helpers/ware.ts';
 
 let s: Studio;
 const numbers: number[] = [];
@@ -46,6 +47,44 @@ it('whatever the slice, every piece and load is looked at once', async () => {
       [first, third].map((number) => ({ number, wrong: ['startsAt: 0, by its events null'] })),
     );
   }
+});
+
+it('a coat that is not as the ledger says is found', async () => {
+  const { member } = s.people;
+  const wrong = async () => (await examinePieces(read())).map(({ number }) => number);
+  const before = await wrong();
+  const bucket = await s.aBucket({ sg: 1.46 });
+  const [fresh = 0] = await somePieces(s, member, { clay: await aClay(s), begins: 'bisqued', howMany: 1 });
+  await moved(s, member, 'glazes', [fresh], { glazes: [{ bucket }] });
+  await moved(s, member, 'glazes', [fresh], { glazes: [] });
+  const coat = { bucket, face: 'all', way: 'dip', seconds: 3, beforeGrams: 400, afterGrams: 420 };
+  await moved(s, member, 'coat', [fresh], coat);
+  await moved(s, member, 'scratch', [fresh], { position: 2, mm: 0.7 });
+  expect(await wrong()).toEqual(before);
+
+  const [piece] = await s.database.db.select().from(pieces).where(eq(pieces.number, fresh));
+  const tamper = (change: Partial<typeof pieceGlazes.$inferInsert>) =>
+    s.database.db
+      .update(pieceGlazes)
+      .set(change)
+      .where(and(eq(pieceGlazes.pieceId, piece?.id ?? 0), eq(pieceGlazes.position, 2)));
+  for (const change of [
+    { coatMm: 9 },
+    { seconds: 4 },
+    { face: 'inside' as const },
+    { scratchMm: null },
+    { load: 1 },
+  ]) {
+    const [is] = await s.database.db
+      .select()
+      .from(pieceGlazes)
+      .where(and(eq(pieceGlazes.pieceId, piece?.id ?? 0), eq(pieceGlazes.position, 2)));
+    await tamper(change);
+    const found = (await examinePieces(read())).find(({ number }) => number === fresh);
+    expect([change, Object.keys(found?.stored ?? {})]).toEqual([change, ['coats']]);
+    await tamper(is ?? {});
+  }
+  expect(await wrong()).toEqual(before);
 });
 
 it('names what only one side of a reservation knows of', async () => {

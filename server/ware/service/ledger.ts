@@ -1,6 +1,7 @@
 import type { Act, Read } from '../../core/actor.ts';
 import { Conflict } from '../../core/errors.ts';
 import { tell } from '../../core/messages.ts';
+import { coatsOf, type LedgerCoat } from '../coats.ts';
 import { fromStored } from '../events.ts';
 import { fold, type PieceEvent, type PieceEventPayload, type Standing, step } from '../fold.ts';
 import { groupBy } from '../group.ts';
@@ -184,11 +185,15 @@ export async function examinePieces(read: Pick<Read, 'tx'>, slice = SLICE): Prom
   let before: number | undefined;
   do {
     const rows = await store.listPieces(read.tx, { limit: slice, ...(before !== undefined && { before }) });
-    const computed = await standings(
-      read,
-      rows.map(({ piece }) => piece.id),
+    const ids = rows.map(({ piece }) => piece.id);
+    const ledgers = groupBy(await store.ledgersOf(read.tx, ids), ({ pieceId }) => pieceId);
+    const coats = groupBy(await store.coatsEver(read.tx, ids), ({ pieceId }) => pieceId);
+    found.push(
+      ...rows.flatMap((row) => {
+        const { id } = row.piece;
+        return disagreement(row, coats.get(id) ?? [], (ledgers.get(id) ?? []).map(numberedEvent)) ?? [];
+      }),
     );
-    found.push(...rows.flatMap((row) => disagreement(row, computed.get(row.piece.id)) ?? []));
     before = rows.length < slice ? undefined : rows.at(-1)?.piece.number;
   } while (before !== undefined);
   return found;
@@ -196,16 +201,25 @@ export async function examinePieces(read: Pick<Read, 'tx'>, slice = SLICE): Prom
 
 function disagreement(
   { piece, isBisqued, isOnce }: store.PieceRow,
-  standing: Standing | undefined,
+  coats: readonly (LedgerCoat & { pieceId: number })[],
+  events: readonly ReturnType<typeof numberedEvent>[],
 ): PieceDisagreement | null {
+  const standing = fold(events);
   if (!standing) return { number: piece.number, stored: piece, computed: {} };
   const columns = {
     ...standingColumns(standing),
     isFlagged: standing.isFlagged,
     isBisqued: standing.isBisqued,
     isOnce: standing.isOnce,
+    ...coatColumns(coatsOf(events)),
   };
-  const stored: Record<string, unknown> = { ...piece, isFlagged: piece.flag !== null, isBisqued, isOnce };
+  const stored: Record<string, unknown> = {
+    ...piece,
+    isFlagged: piece.flag !== null,
+    isBisqued,
+    isOnce,
+    ...coatColumns(coats),
+  };
   const wrong = Object.entries(columns).filter(([name, value]) => stored[name] !== value);
   if (wrong.length === 0) return null;
   return {
@@ -214,3 +228,12 @@ function disagreement(
     computed: Object.fromEntries(wrong),
   };
 }
+
+/** Coats as one line of text each, so that they are compared like any other value. */
+const coatColumns = (coats: readonly LedgerCoat[]): { coats: string } => ({
+  coats: coats
+    .map(({ glaze, face, way, seconds, coatMm, coatFrom, scratchMm, gravity, load, isEnded }) =>
+      JSON.stringify([glaze, face, way, seconds, coatMm, coatFrom, scratchMm, gravity, load, isEnded]),
+    )
+    .join('\n'),
+});

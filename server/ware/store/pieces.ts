@@ -4,6 +4,7 @@ import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor } from '../../core/database.ts';
 import { files, people, studio } from '../../core/schema.ts';
+import type { LedgerCoat } from '../coats.ts';
 import type { PieceEventKind } from '../fold.ts';
 import {
   clays,
@@ -173,6 +174,34 @@ export async function glazesOn(db: Executor, pieceIds: readonly number[]): Promi
   return selectGlazes(db)
     .where(and(inArray(pieceGlazes.pieceId, [...pieceIds]), isNull(pieceGlazes.endedAt)))
     .orderBy(asc(pieceGlazes.pieceId), asc(pieceGlazes.position));
+}
+
+/** Every coat these pieces ever had, in the order they went on, wiped off ones too, as their ledgers tell them. */
+export async function coatsEver(
+  db: Executor,
+  pieceIds: readonly number[],
+): Promise<(LedgerCoat & { pieceId: number })[]> {
+  if (pieceIds.length === 0) return [];
+  const { pieceId, position, face, way, seconds, coatMm, coatFrom, scratchMm, gravity, load, endedAt } =
+    pieceGlazes;
+  return db
+    .select({
+      pieceId,
+      glaze: sql<string>`coalesce(${buckets.code}, 'own')`,
+      face,
+      way,
+      seconds,
+      coatMm,
+      coatFrom,
+      scratchMm,
+      gravity,
+      load,
+      isEnded: sql<boolean>`${endedAt} is not null`,
+    })
+    .from(pieceGlazes)
+    .leftJoin(buckets, eq(buckets.id, pieceGlazes.bucketId))
+    .where(inArray(pieceId, [...pieceIds]))
+    .orderBy(asc(pieceId), asc(position));
 }
 
 /**
