@@ -27,7 +27,7 @@ async function tokenOf(email: string): Promise<string> {
 
 describe('the service as people start it', () => {
   it('the demo starts, gives a token beside the running server, and stops without a trace', {
-    timeout: 90_000,
+    timeout: 180_000,
   }, async () => {
     const demo = await startService('demo', { DATA_DIR: dataDir, PORT: '0' });
     for (const email of ['manager', 'technician', 'member'])
@@ -37,6 +37,10 @@ describe('the service as people start it', () => {
       headers: { authorization: `Bearer ${token}` },
     });
     expect(await answer.json()).toMatchObject({ name: 'Harbour Grey', state: 'too-thick' });
+
+    const file = join(dataDir, 'kept.backup');
+    const backup = runScript(['run', '--silent', 'backup', '--', file], { DATA_DIR: dataDir });
+    expect((await backup.ended).code, backup.output()).toBe(0);
 
     const second = runScript(['run', 'demo'], { DATA_DIR: dataDir, PORT: '0' });
     expect((await second.ended).code).toBe(1);
@@ -50,7 +54,18 @@ describe('the service as people start it', () => {
 
     const doctor = runScript(['run', '--silent', 'doctor'], { DATA_DIR: dataDir });
     expect((await doctor.ended).code, doctor.output()).toBe(0);
-    expect(doctor.output()).toMatch(/\d+ buckets and \d+ events examined: no faults/);
+    expect(doctor.output()).toMatch(/\d+ buckets and \d+ events examined, .*\. No faults\./);
+
+    const elsewhere = join(dataDir, 'restored');
+    const restore = runScript(['run', '--silent', 'restore', '--', file], { DATA_DIR: elsewhere });
+    expect((await restore.ended).code, restore.output()).toBe(0);
+    expect(restore.output()).toMatch(/[\d,]+ rows of \d+ tables, as they were on .* UTC, are restored\./);
+    const again = runScript(['run', '--silent', 'restore', '--', file], { DATA_DIR: elsewhere });
+    expect((await again.ended).code).toBe(1);
+    expect(again.output()).toContain('This database is not empty');
+    const drill = runScript(['run', '--silent', 'restore', '--', '--drill', file], { DATA_DIR: dataDir });
+    expect((await drill.ended).code, drill.output()).toBe(0);
+    expect(drill.output()).toContain('could be restored: every row was counted and summed again.');
   });
 
   it('a studio that is not set up prints its key and lets nobody in without it', async () => {

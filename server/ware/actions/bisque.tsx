@@ -112,11 +112,8 @@ async function besideRows<T>(work: Promise<T>, rows: readonly number[]): Promise
 
 /** Asks why a test does not count. */
 export async function showStrikeTest(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  const id = clayId(visit);
-  const [clay, test] = await Promise.all([
-    findClay(visit.read, id),
-    findBisqueTest(visit.read, id, testId(visit)),
-  ]);
+  const [id, number] = [clayId(visit), testId(visit)];
+  const [clay, test] = await Promise.all([findClay(visit.read, id), findBisqueTest(visit.read, id, number)]);
   return page(
     'Strike out',
     'ware',
