@@ -95,7 +95,7 @@ test('three weeks lie behind it: several people, readings that scatter, water, n
     expect(readings.length, code).toBeGreaterThanOrEqual(10);
     expect(new Set(readings).size, code).toBeGreaterThan(4);
     expect(trend.events.some(({ entry }) => entry.kind === 'addition')).toBe(true);
-    expect(trend.events[0]?.at, code).toBeLessThan(read.now - 17 * DAY);
+    expect(trend.events[0]?.at, code).toBeLessThan(read.now - 16 * DAY);
     expect(trend.events.every(({ at }) => at <= read.now)).toBe(true);
   }
 });

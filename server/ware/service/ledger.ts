@@ -229,11 +229,25 @@ function disagreement(
   };
 }
 
-/** Coats as one line of text each, so that they are compared like any other value. */
+/**
+ * Coats as one line of text each, so that they are compared like any other value. Ledgers of old have the codes of
+ * buckets as they were typed.
+ */
 const coatColumns = (coats: readonly LedgerCoat[]): { coats: string } => ({
   coats: coats
     .map(({ glaze, face, way, seconds, coatMm, coatFrom, scratchMm, gravity, load, isEnded }) =>
-      JSON.stringify([glaze, face, way, seconds, coatMm, coatFrom, scratchMm, gravity, load, isEnded]),
+      JSON.stringify([
+        glaze.toLowerCase(),
+        face,
+        way,
+        seconds,
+        coatMm,
+        coatFrom,
+        scratchMm,
+        gravity,
+        load,
+        isEnded,
+      ]),
     )
     .join('\n'),
 });

@@ -26,16 +26,19 @@ export async function glazedWith(
 ): Promise<(piece: PieceNow) => Entry> {
   const rows: NonNullable<Entry['glazes']>[number][] = [];
   const onWall: string[] = [];
+  const codes: string[] = [];
   let isStrange = false;
   for (const [at, one] of glazes.entries()) {
     if ('own' in one) {
       if (compareCones(one.coneFrom, one.coneTo) > 0)
         throw refuse(`glazes.${at}.coneTo`, 'The hotter of the two cones comes last.');
       isStrange = true;
+      codes.push('own');
       rows.push({ ownName: one.own, ownConeFrom: one.coneFrom, ownConeTo: one.coneTo, at: act.now });
     } else {
       const { id, code: known, facts, cones } = await bucketFor(act, one.bucket, `glazes.${at}.bucket`);
       onWall.push(known);
+      codes.push(known);
       if (cones === null) isStrange = true;
       rows.push({
         bucketId: id,
@@ -46,7 +49,6 @@ export async function glazedWith(
       });
     }
   }
-  const codes = glazes.map((one) => ('own' in one ? 'own' : one.bucket));
   const runsWith = await runsWithIn(act);
   const mayRun = onWall.some((lower, at) =>
     onWall.slice(at + 1).some((upper) => runsWith(lower).includes(upper)),
