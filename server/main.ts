@@ -71,7 +71,9 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
   const watcher = services.metrics?.server();
   if (watcher && config.metricsPort !== null) {
     stopping.unshift(() => watcher.close());
-    await watcher.listen({ host: config.host, port: config.metricsPort });
+    await watcher.listen({ host: config.host, port: config.metricsPort }).catch((error) => {
+      throw isTaken(error) ? new ConfigError('That METRICS_PORT is taken. Choose another.') : error;
+    });
   }
   const port = await listen(app, config);
   await announce(config, services, port);
@@ -83,11 +85,12 @@ async function listen(app: Awaited<ReturnType<typeof buildApp>>, config: Config)
       await app.listen({ host: config.host, port });
       return (app.server.address() as AddressInfo).port;
     } catch (error) {
-      const taken = (error as { code?: string }).code === 'EADDRINUSE';
-      if (!taken || config.portIsFixed || port >= config.port + 50) throw error;
+      if (!isTaken(error) || config.portIsFixed || port >= config.port + 50) throw error;
     }
   }
 }
+
+const isTaken = (error: unknown): boolean => (error as { code?: string }).code === 'EADDRINUSE';
 
 async function announce(config: Config, services: Services, port: number): Promise<void> {
   const host = config.host === '0.0.0.0' || config.host === '::' ? 'localhost' : config.host;
@@ -111,7 +114,7 @@ async function tidy({ database, sessions, clock }: Services): Promise<void> {
   await forgetOldFailures(database.db, clock.now());
 }
 
-/** Looks every hour whether the backup of the day is due; answers how to end that, once one that is being made is whole. */
+/** Looks every hour whether the backup of the day is due; answers how to end that, once one in the making is whole. */
 function backUpDaily(
   app: FastifyInstance,
   { clock, metrics }: Services,
@@ -120,14 +123,17 @@ function backUpDaily(
 ): () => Promise<unknown> {
   let making: Promise<unknown> = Promise.resolve();
   const look = () => {
-    making = keepBackups({ url, folder, days, now: clock.now() }).then(
-      (file) => {
-        if (file === null) return;
-        metrics?.backedUp(clock.now());
-        app.log.info({ file }, 'backed up');
-      },
-      (error) => app.log.error(error, 'no backup could be made'),
-    );
+    // One that takes longer than an hour is waited for.
+    making = making
+      .then(() => keepBackups({ url, folder, days, now: clock.now() }))
+      .then(
+        (newest) => {
+          if (newest === null) return;
+          metrics?.backedUp(newest.at);
+          if (newest.file !== null) app.log.info({ file: newest.file }, 'backed up');
+        },
+        (error) => app.log.error(error, 'no backup could be made'),
+      );
   };
   const looking = setInterval(look, HOUR);
   look();
@@ -154,7 +160,7 @@ function stopOnce(
 function explain(error: unknown): string {
   if (error instanceof ConfigError || error instanceof BundledRefusal) return error.message;
   const { code, message, stack } = error as { code?: string; message?: string; stack?: string };
-  if (code === 'EADDRINUSE') return 'That PORT is taken. Choose another, or leave PORT unset.';
+  if (isTaken(error)) return 'That PORT is taken. Choose another, or leave PORT unset.';
   if (code === 'ECONNREFUSED' || code === 'ENOTFOUND' || code === '28P01')
     return `The database in DATABASE_URL does not answer: ${message}`;
   return stack ?? String(error);

@@ -3,10 +3,11 @@ import type postgres from 'postgres';
 import type { Instant } from '../core/clock.ts';
 import { Conflict, NotFound } from '../core/errors.ts';
 import { moneyText } from '../core/money.ts';
+import { asOwner, quoted } from '../core/owner.ts';
 import { toWallTime } from '../core/wall-time.ts';
 import { type EntryKind, type LogRow, standingOf } from '../safety/log.ts';
-import { asOwner, quoted, type Reference, referencesTo } from './owner.ts';
 import { ANSWERS_FOR, OWN, OWN_PICTURES, RECORDED_BY_LAW, typed, WORDS } from './person-tables.ts';
+import { type Reference, referencesTo } from './references.ts';
 
 /** What stands where somebody's words were. */
 export const REMOVED = '(removed)';
@@ -37,10 +38,10 @@ interface Wish {
 }
 
 /**
- * Takes one person out, in one transaction as the role that owns the tables: name, address, secrets, messages, marks, words
- * and pictures go; numbers, ids and amounts of every ledger stay. Null: erased already.
- * @throws NotFound where nobody has this address; Conflict for the last manager, for pieces in a load, a group that others
- * are in, an account that is not settled
+ * Takes one person out, in one transaction as the role that owns the tables: name, address, secrets, messages, marks,
+ * words and pictures go; numbers, ids and amounts of every ledger stay. Null: erased already.
+ * @throws NotFound where nobody has this address; Conflict for the last manager, for pieces in a load, a group that
+ * others are in, trouble in the safety log that waits for them, an account that is not settled
  */
 export async function erase(ownerUrl: string, wish: Wish): Promise<Erased | null> {
   let done: Erased | null = null;
@@ -109,11 +110,12 @@ async function eraseIn(tx: postgres.TransactionSql, wish: Wish): Promise<Erased 
 type Run = ReturnType<typeof counting>;
 function counting(tx: postgres.TransactionSql, id: string) {
   const counts: Record<string, number> = {};
-  const run = async (what: string, sql: string, ...more: string[]): Promise<void> => {
-    const { count } = await tx.unsafe(typed(sql), [id, ...more]);
+  const add = (what: string, count: number): void => {
     counts[what] = (counts[what] ?? 0) + count;
   };
-  return Object.assign(run, { counts, tx, id });
+  const run = async (what: string, sql: string, ...more: string[]): Promise<void> =>
+    add(what, (await tx.unsafe(typed(sql), [id, ...more])).count);
+  return Object.assign(run, { counts, add, tx, id });
 }
 
 async function mustBeFree(
@@ -280,7 +282,7 @@ async function eraseOrphans(run: Run): Promise<void> {
       ...WORDS.flatMap((one) => (one.notes === notes && one.key ? [{ table: one.table, key: one.key }] : [])),
     ].map(({ table, key }) => `not exists (select from ${table} t where ${key} = n.id)`);
     const { count } = await run.tx.unsafe(`delete from ${notes} n where ${leads.join(' and ')}`);
-    run.counts['notes that nothing led to'] = (run.counts['notes that nothing led to'] ?? 0) + count;
+    run.add('notes that nothing led to', count);
   }
 }
 
@@ -288,7 +290,7 @@ async function eraseOrphans(run: Run): Promise<void> {
 const NOTHING_TO_SEE = Buffer.from('R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7', 'base64');
 
 /** What they brought and nobody else needs: what only their own marks and pieces refer to, or nothing at all. */
-async function erasePictures({ tx, id: person, counts }: Run): Promise<void> {
+async function erasePictures({ tx, id: person, add }: Run): Promise<void> {
   const references = await referencesTo(tx, ['files']);
   const own = (one: Reference) => OWN_PICTURES[`${one.table}.${one.column}`];
   const leads = (one: Reference) => `from ${one.table} t where t.${quoted(one.column)} = f.id`;
@@ -310,7 +312,7 @@ async function erasePictures({ tx, id: person, counts }: Run): Promise<void> {
     await tx`update files set bytes = ${NOTHING_TO_SEE}, type = 'image/gif', sha256 = ${sha256} where id = ${id}`;
     await tx`delete from files f where f.id = ${id} and not exists (select from piece_events e where e.file_id = f.id)`;
   }
-  counts.pictures = gone.length;
+  add('pictures', gone.length);
 }
 
 const timeOf = (now: Instant): string => new Date(now).toISOString();
@@ -341,7 +343,7 @@ async function endAccess(run: Run, { email }: Person, now: Instant): Promise<voi
   await run('messages', 'delete from messages where person_id = $1');
   await run('answers kept for a retry', 'delete from idempotency_keys where person_id = $1');
   const { count } = await run.tx`delete from sign_in_failures where email = ${email}`;
-  run.counts['failed sign-ins'] = count;
+  run.add('failed sign-ins', count);
 }
 
 /** What would go on in their name, and what they called their own. */

@@ -4,8 +4,9 @@ import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import type postgres from 'postgres';
 import { NotFound } from '../core/errors.ts';
-import { asOwner, quoted, type Reference, referencesTo } from './owner.ts';
+import { asOwner, quoted } from '../core/owner.ts';
 import { HELD, type Held, typed, WORDS } from './person-tables.ts';
+import { type Reference, referencesTo } from './references.ts';
 
 /** How many rows of each table an export holds. */
 export type Told = Record<string, number>;

@@ -1,10 +1,9 @@
-import { existsSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
 import { systemClock } from '../core/clock.ts';
 import { Invalid } from '../core/errors.ts';
 import { parse } from '../core/forms.ts';
 import { personForm } from '../members/forms.ts';
 import { type Erased, erase, isFormer } from './erasure.ts';
+import { newFile } from './new-file.ts';
 import { onDatabase } from './on-database.ts';
 import { exportPerson } from './person-data.ts';
 
@@ -24,9 +23,7 @@ await onDatabase(async (_database, _config, ownerUrl) => {
 
 async function exportTo(ownerUrl: string, email: string, [name, ...more]: string[]): Promise<void> {
   if (name === undefined || more.length > 0) throw new Invalid(`Say where to: ${USE}`);
-  const file = resolve(name);
-  if (existsSync(file)) throw new Invalid(`${file} exists, and is not written over.`);
-  if (!existsSync(dirname(file))) throw new Invalid(`There is no folder ${dirname(file)}.`);
+  const file = newFile(name);
   const told = await exportPerson(ownerUrl, { email, file, madeAt: new Date(systemClock.now()) });
   const rows = Object.values(told).reduce((sum, count) => sum + count, 0);
   say([

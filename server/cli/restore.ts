@@ -4,22 +4,23 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { readConfig } from '../config.ts';
 import { connect } from '../core/database.ts';
-import { DumpRefusal, type DumpReport, readDump } from '../core/dump.ts';
+import { type DumpReport, readDump } from '../core/dump.ts';
+import { Invalid } from '../core/errors.ts';
 import { attachBundled, startBundled } from '../core/postgres.ts';
 import { examine } from './examine.ts';
 import { givenServer, sayingWhy } from './on-database.ts';
 import { rowsWords } from './rows-words.ts';
 
 /**
- * `npm run restore -- FILE`: fills an empty database with what a backup kept. With `--drill` it is a database of its own,
- * thrown away again: whether the backup could be restored, tried without touching anything.
+ * `npm run restore -- FILE`: fills an empty database with what a backup kept. With `--drill` it is a database of its
+ * own, thrown away again: whether the backup could be restored, tried without touching anything.
  */
 await sayingWhy(async () => {
   const args = process.argv.slice(2);
   const [file, ...more] = args.filter((arg) => arg !== '--drill');
   if (file === undefined || more.length > 0)
-    throw new DumpRefusal('Say what from: npm run restore -- FILE, or --drill FILE to try it only');
-  if (!existsSync(file)) throw new DumpRefusal(`There is no file ${file}.`);
+    throw new Invalid('Say what from: npm run restore -- FILE, or --drill FILE to try it only');
+  if (!existsSync(file)) throw new Invalid(`There is no file ${file}.`);
   const isDrill = args.includes('--drill');
   const report = await (isDrill ? drill(file) : restore(file));
   process.stdout.write(

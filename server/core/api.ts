@@ -185,7 +185,8 @@ function openApi(endpoints: Endpoint[]): object {
             },
           },
         },
-        ...(endpoint.method === 'GET' && { 304: { description: 'As it was, by the tag in If-None-Match' } }),
+        ...(endpoint.method === 'GET' &&
+          !endpoint.isCsv && { 304: { description: 'As it was, by the tag in If-None-Match' } }),
         429: TOO_MANY,
         default: PROBLEM,
       },

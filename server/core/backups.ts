@@ -63,28 +63,28 @@ export function toDrop(names: readonly string[], days: number): string[] {
 }
 
 /**
- * Takes the backup of the day where it is due and drops what need not be kept; answers the new file, null where none
- * was due. However many processes ask, one of them does it.
+ * Takes the backup of the day where it is due and drops what need not be kept. However many processes ask, one of them
+ * does it; one that is named after a day to come, since a clock was wrong once, is none of the day and stays.
+ * @returns when the newest one was made, and its file if it is new; null while another process looks
  */
 export async function keepBackups(o: {
   url: string;
   folder: string;
   days: number;
   now: Instant;
-}): Promise<string | null> {
+}): Promise<{ at: Instant; file: string | null } | null> {
   const sql = postgres(o.url, { max: 1, onnotice: () => {} });
   try {
     const [lock] = await sql`select pg_try_advisory_lock(${BACKUP_LOCK}) as is`;
     if (!lock?.is) return null;
     await mkdir(o.folder, { recursive: true, mode: 0o700 });
-    const found = await readdir(o.folder);
-    const newest = Math.max(...found.map((name) => madeAt(name) ?? 0), 0);
-    if (newest > o.now - EVERY) return null;
+    const found = async () => (await readdir(o.folder)).filter((name) => (madeAt(name) ?? o.now) <= o.now);
+    const newest = Math.max(...(await found()).map((name) => madeAt(name) ?? 0), 0);
+    if (newest > o.now - EVERY) return { at: newest, file: null };
     const file = join(o.folder, backupName(o.now));
     await backUpTo(o.url, file, o.now);
-    const names = await readdir(o.folder);
-    await Promise.all(toDrop(names, o.days).map((name) => rm(join(o.folder, name))));
-    return file;
+    await Promise.all(toDrop(await found(), o.days).map((name) => rm(join(o.folder, name))));
+    return { at: o.now, file };
   } finally {
     await sql.end({ timeout: 5 });
   }

@@ -2,12 +2,13 @@ import { createHash } from 'node:crypto';
 import { Readable, type Writable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { createGunzip, createGzip } from 'node:zlib';
-import postgres, { type TransactionSql } from 'postgres';
+import type postgres from 'postgres';
 import { z } from 'zod';
 import { migrate, readJournal } from './database.ts';
+import { asOwner, quoted } from './owner.ts';
 
-// A whole database as one compressed stream: what Postgres itself writes with COPY, table by table, between lines of JSON that
-// say what comes and how much of it came. Made in one snapshot, so that it is a state the database was in.
+// A whole database as one compressed stream: what Postgres itself writes with COPY, table by table, between lines of
+// JSON that say what comes and how much of it came. Made in one snapshot, so that it is a state the database was in.
 
 /** A dump that cannot be made or read back, with what to do. */
 export class DumpRefusal extends Error {}
@@ -45,7 +46,7 @@ export interface DumpReport {
  * @throws DumpRefusal where there is no database of ours
  */
 export async function writeDump(ownerUrl: string, out: Writable, madeAt: Date): Promise<DumpReport> {
-  return withOwner(ownerUrl, (sql) =>
+  return asOwner(ownerUrl, (sql) =>
     sql.begin('isolation level repeatable read read only', async (tx) => {
       const migrations = await appliedMigrations(tx);
       if (migrations.length === 0) throw new DumpRefusal('This database has no tables of Wareboard.');
@@ -87,7 +88,7 @@ export async function readDump(ownerUrl: string, appUrl: string, input: Readable
       throw new DumpRefusal('This backup was made by a newer release of Wareboard: install that one first.');
     await mustBeEmpty(ownerUrl, migrations.length);
     await migrate(ownerUrl, appUrl, migrations.length);
-    const tables = await withOwner(ownerUrl, (sql) => sql.begin((tx) => load(tx, lines)));
+    const tables = await asOwner(ownerUrl, (sql) => sql.begin((tx) => load(tx, lines)));
     await migrate(ownerUrl, appUrl);
     return { madeAt, migrations: migrations.length, tables };
   } finally {
@@ -95,7 +96,7 @@ export async function readDump(ownerUrl: string, appUrl: string, input: Readable
   }
 }
 
-async function load(tx: TransactionSql, lines: Lines): Promise<DumpReport['tables']> {
+async function load(tx: postgres.TransactionSql, lines: Lines): Promise<DumpReport['tables']> {
   const known = await tablesOf(tx);
   const columnsOf = new Map(known.map(({ name, columns }) => [name, columns]));
   // What guards ledgers and closed months guards them against what comes later, not against what was there.
@@ -132,7 +133,7 @@ async function load(tx: TransactionSql, lines: Lines): Promise<DumpReport['table
 
 /** Counts and sums every table as it is, as a dump would. */
 export const sumTables = (ownerUrl: string): Promise<DumpReport['tables']> =>
-  withOwner(ownerUrl, (sql) =>
+  asOwner(ownerUrl, (sql) =>
     sql.begin('isolation level repeatable read read only', async (tx) => {
       const all: DumpReport['tables'] = {};
       for (const { name, columns } of await tablesOf(tx)) all[name] = await sumOf(tx, name, columns);
@@ -140,14 +141,18 @@ export const sumTables = (ownerUrl: string): Promise<DumpReport['tables']> =>
     }),
   );
 
-async function sumOf(tx: TransactionSql, table: string, columns: readonly string[]): Promise<TableSum> {
+async function sumOf(
+  tx: postgres.TransactionSql,
+  table: string,
+  columns: readonly string[],
+): Promise<TableSum> {
   const sums = new Sums();
   for await (const chunk of copyOut(tx, table, columns)) sums.take(chunk);
   return sums.told();
 }
 
 async function* copyOut(
-  tx: TransactionSql,
+  tx: postgres.TransactionSql,
   table: string,
   columns: readonly string[],
 ): AsyncGenerator<Buffer> {
@@ -157,31 +162,9 @@ async function* copyOut(
   rows._read(0);
 }
 
-const quoted = (name: string): string => `"${name.replaceAll('"', '""')}"`;
 const listed = (table: string, columns: readonly string[]): string =>
   `${quoted(table)} (${columns.map(quoted).join(', ')})`;
 const json = (value: object): string => `${JSON.stringify(value)}\n`;
-
-/** Values are written the same way whatever the server's settings are. */
-async function withOwner<T>(ownerUrl: string, work: (sql: postgres.Sql) => Promise<T>): Promise<T> {
-  const sql = postgres(ownerUrl, {
-    max: 1,
-    onnotice: () => {},
-    connection: {
-      application_name: 'wareboard backup',
-      TimeZone: 'UTC',
-      DateStyle: 'ISO, YMD',
-      IntervalStyle: 'postgres',
-      extra_float_digits: '1',
-      bytea_output: 'hex',
-    },
-  });
-  try {
-    return await work(sql);
-  } finally {
-    await sql.end({ timeout: 5 });
-  }
-}
 
 async function appliedMigrations(sql: postgres.ISql): Promise<number[]> {
   const [there] = await sql`select to_regclass('drizzle.__drizzle_migrations') is not null as is`;
@@ -228,7 +211,7 @@ async function sequencesOf(sql: postgres.ISql): Promise<z.output<typeof lastLine
 
 /** A restore neither mixes two studios nor writes over one. */
 const mustBeEmpty = (ownerUrl: string, migrations: number): Promise<void> =>
-  withOwner(ownerUrl, async (sql) => {
+  asOwner(ownerUrl, async (sql) => {
     const applied = (await appliedMigrations(sql)).length;
     if (applied !== 0 && applied !== migrations)
       throw new DumpRefusal('There are tables of another release in this database: name an empty one.');

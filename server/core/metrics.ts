@@ -1,13 +1,14 @@
 import type { FastifyInstance } from 'fastify';
 import Fastify from 'fastify';
 import { collectDefaultMetrics, Gauge, Histogram, Registry } from 'prom-client';
+import type { Instant } from './clock.ts';
 
 /** What the process measures of itself, for Prometheus; nothing in it names a person or what they typed. */
 export interface Metrics {
   /** Counts and times every answer of this app, by the route's pattern. */
   watch(app: FastifyInstance): void;
-  /** When the last backup of the day was made, in seconds since 1970. */
-  backedUp(at: number): void;
+  /** When the newest backup of the day was made. */
+  backedUp(at: Instant): void;
   /** A server that answers /metrics and nothing else. */
   server(): FastifyInstance;
 }
@@ -24,7 +25,7 @@ export function createMetrics(): Metrics {
   });
   const backup = new Gauge({
     name: 'wareboard_last_backup_timestamp_seconds',
-    help: 'When this process last made a backup of the day',
+    help: 'When the newest backup of the day was made',
     registers: [registry],
   });
   return {

@@ -1,4 +1,4 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -42,6 +42,8 @@ describe('the service killed between approving a load and filling it', () => {
   let dataDir: string;
   beforeEach(async () => {
     dataDir = await mkdtemp(join(tmpdir(), 'wareboard-loads-'));
+    // For root, Postgres runs as another account: in a closed folder it would leave its cluster elsewhere.
+    await chmod(dataDir, 0o755);
   });
   afterEach(() => rm(dataDir, { recursive: true, force: true }));
 

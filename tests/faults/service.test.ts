@@ -1,4 +1,4 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -9,6 +9,8 @@ import { runScript, type Service, startService } from './service.ts';
 let dataDir: string;
 beforeEach(async () => {
   dataDir = await mkdtemp(join(tmpdir(), 'wareboard-service-'));
+  // For root, Postgres runs as another account: in a closed folder it would leave its cluster elsewhere.
+  await chmod(dataDir, 0o755);
 });
 afterEach(() => rm(dataDir, { recursive: true, force: true }));
 
@@ -25,7 +27,10 @@ async function tokenOf(email: string): Promise<string> {
   return command.output().trim().split('\n').at(-1) as string;
 }
 
-describe('the service as people start it', () => {
+/** Starting a demo makes a cluster and fills it: half a minute on a busy machine. */
+const PATIENCE = { timeout: 120_000 };
+
+describe('the service as people start it', PATIENCE, () => {
   it('the demo starts, gives a token beside the running server, and stops without a trace', {
     timeout: 180_000,
   }, async () => {
@@ -88,6 +93,9 @@ describe('the service as people start it', () => {
     const refused = runScript(['start'], { DATA_DIR: dataDir, PORT: String(port) });
     expect((await refused.ended).code).toBe(1);
     expect(refused.output()).toContain('That PORT is taken');
+    const measured = runScript(['start'], { DATA_DIR: dataDir, PORT: '0', METRICS_PORT: String(port) });
+    expect((await measured.ended).code).toBe(1);
+    expect(measured.output()).toContain('That METRICS_PORT is taken');
     inTheWay.close();
     const onDefault = createServer().listen(3000, '127.0.0.1');
     await new Promise((resolve) => onDefault.once('listening', resolve).once('error', resolve));
@@ -122,7 +130,7 @@ describe('the service as people start it', () => {
   });
 });
 
-describe('the database killed in the middle of writes', () => {
+describe('the database killed in the middle of writes', PATIENCE, () => {
   it('loses nothing that was acknowledged', async () => {
     const demo = await startService('demo', { DATA_DIR: dataDir, PORT: '0' });
     const token = await tokenOf('technician@millrace.example');

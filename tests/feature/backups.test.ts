@@ -26,7 +26,7 @@ describe('a backup a day', () => {
   it('is taken once, however many processes look at the same time', async () => {
     const made = await Promise.all([keep(NOON), keep(NOON), keep(NOON)]);
     const file = join(folder, 'wareboard-2026-11-28-1200.backup');
-    expect(made.filter((one) => one !== null)).toEqual([file]);
+    expect(made.flatMap((one) => one?.file ?? [])).toEqual([file]);
     expect(await readdir(folder)).toEqual(['wareboard-2026-11-28-1200.backup']);
     expect((await stat(file)).mode & 0o777).toBe(0o600);
     expect((await stat(folder)).mode & 0o777).toBe(0o700);
@@ -35,16 +35,35 @@ describe('a backup a day', () => {
   });
 
   it('is not due again before a day is over, nor kept for ever', async () => {
-    expect(await keep(NOON + 22 * HOUR)).toBeNull();
-    for (const day of [1, 2, 3]) expect(await keep(NOON + day * DAY, 2)).not.toBeNull();
+    expect(await keep(NOON + 22 * HOUR)).toEqual({ at: NOON, file: null });
+    for (const day of [1, 2, 3])
+      expect(await keep(NOON + day * DAY, 2)).toMatchObject({
+        at: NOON + day * DAY,
+        file: expect.any(String),
+      });
     await writeFile(join(folder, 'letter.txt'), 'mine');
-    expect(await keep(NOON + 4 * DAY, 2)).not.toBeNull();
+    expect((await keep(NOON + 4 * DAY, 2))?.file).toContain('2026-12-02');
     expect((await readdir(folder)).sort()).toEqual([
       'letter.txt',
       // The first of November and of December, and the last two days.
       'wareboard-2026-11-28-1200.backup',
       'wareboard-2026-12-01-1200.backup',
       'wareboard-2026-12-02-1200.backup',
+    ]);
+  });
+
+  it('is taken although a clock that was wrong once left one of a day to come', async () => {
+    const wrong = join(folder, '..', 'wrong');
+    await mkdir(wrong);
+    await writeFile(join(wrong, 'wareboard-2099-01-01-0000.backup'), 'kept');
+    const today = await keepBackups({ url, folder: wrong, days: 1, now: NOON });
+    const tomorrow = await keepBackups({ url, folder: wrong, days: 1, now: NOON + DAY });
+    expect([today?.at, tomorrow?.at]).toEqual([NOON, NOON + DAY]);
+    expect((await readdir(wrong)).sort()).toEqual([
+      // The first of its month, today's, and what is not of the past.
+      'wareboard-2026-11-28-1200.backup',
+      'wareboard-2026-11-29-1200.backup',
+      'wareboard-2099-01-01-0000.backup',
     ]);
   });
 

@@ -1,9 +1,6 @@
-import { execFile } from 'node:child_process';
 import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
-import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import postgres from 'postgres';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -25,6 +22,7 @@ import { addToGroup, makeClass, makeHousehold, retireGroup } from '../../server/
 import { movePieces } from '../../server/ware/service/index.ts';
 import { changePieces, registerPieces } from '../../server/ware/service/pieces.ts';
 import { whenFileIsDone } from '../helpers/closing.ts';
+import { runCommand } from '../helpers/command.ts';
 import { aLoadedKiln } from '../helpers/firing.ts';
 import { aKeptDemo } from '../helpers/kept-demo.ts';
 import { aClay } from '../helpers/loads.ts';
@@ -415,8 +413,6 @@ describe('whom others still need', () => {
 });
 
 describe('the command', () => {
-  const COMMAND = fileURLToPath(new URL('../../server/cli/person.ts', import.meta.url));
-  const TSX = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
   let demo: Awaited<ReturnType<typeof aKeptDemo>>;
   let folder: string;
   beforeAll(async () => {
@@ -426,13 +422,7 @@ describe('the command', () => {
   afterAll(() => rm(folder, { recursive: true }));
 
   const run = (...args: string[]) =>
-    new Promise<{ code: number; stdout: string; stderr: string }>((resolve) => {
-      const { PATH } = process.env;
-      const env = { PATH, DATABASE_URL: demo.appUrl, DATABASE_OWNER_URL: demo.ownerUrl };
-      execFile(process.execPath, ['--import', TSX, COMMAND, ...args], { env }, (error, stdout, stderr) =>
-        resolve({ code: error ? Number(error.code) : 0, stdout, stderr }),
-      );
-    });
+    runCommand('person', args, { DATABASE_URL: demo.appUrl, DATABASE_OWNER_URL: demo.ownerUrl });
   const email = 'tomas@millrace.example';
 
   it('exports, rehearses, erases, and says so when it is done already', async () => {

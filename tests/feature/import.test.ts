@@ -1,9 +1,6 @@
-import { execFile } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import { eq } from 'drizzle-orm';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bucketEvents, bucketState } from '../../server/buckets/schema.ts';
@@ -26,6 +23,7 @@ import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
 import { audit, people } from '../../server/core/schema.ts';
 import { listRegister, saveMaterial } from '../../server/materials/service/index.ts';
 import { links } from '../../server/members/schema.ts';
+import { runCommand } from '../helpers/command.ts';
 import { parseCsv } from '../helpers/csv.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
 
@@ -81,7 +79,7 @@ describe('members', () => {
     const again = await bring(file);
     expect(again).toMatchObject({ faults: [], added: 0, invitations: [] });
     expect(again.leftAlone.map(({ line }) => line)).toEqual([2, 3, 4]);
-    expect(again.leftAlone[0]?.why).toMatch(/^ana@mill.example was invited; that works until tomorrow/);
+    expect(again.leftAlone[0]?.why).toMatch(/^ana@mill.example was invited; that works until /);
     expect(await rows()).toEqual(before);
 
     const password = 'nine kiln shelves drying';
@@ -501,8 +499,6 @@ it('leaves books and ledgers that the doctor finds sound', async () => {
 });
 
 describe('the command', () => {
-  const COMMAND = fileURLToPath(new URL('../../server/cli/import.ts', import.meta.url));
-  const TSX = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
   let folder: string;
   beforeAll(() => {
     folder = mkdtempSync(join(tmpdir(), 'wareboard-import-'));
@@ -512,19 +508,8 @@ describe('the command', () => {
   const run = (text: string | Buffer, ...args: string[]) => {
     const file = join(folder, 'list.csv');
     writeFileSync(file, text);
-    const env = {
-      PATH: process.env.PATH,
-      DATABASE_URL: s.services.config.databaseUrl as string,
-      PUBLIC_URL: 'http://localhost',
-    };
-    return new Promise<{ code: number; stdout: string; stderr: string }>((resolve) => {
-      execFile(
-        process.execPath,
-        ['--import', TSX, COMMAND, file, ...args],
-        { env },
-        (error, stdout, stderr) => resolve({ code: error ? Number(error.code) : 0, stdout, stderr }),
-      );
-    });
+    const DATABASE_URL = s.services.config.databaseUrl as string;
+    return runCommand('import', [file, ...args], { DATABASE_URL, PUBLIC_URL: 'http://localhost' });
   };
 
   it('lists what is bad and ends with 1', async () => {

@@ -1,9 +1,6 @@
-import { execFile } from 'node:child_process';
-import { mkdtemp, rm } from 'node:fs/promises';
-import { createRequire } from 'node:module';
+import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import { eq } from 'drizzle-orm';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { DAY, HOUR } from '../../server/core/clock.ts';
@@ -12,29 +9,9 @@ import { startBundled } from '../../server/core/postgres.ts';
 import { people, tokens } from '../../server/core/schema.ts';
 import { secretHash } from '../../server/core/secrets.ts';
 import { createPerson } from '../../server/members/service/people.ts';
+import { runCommand, type Settings } from '../helpers/command.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
 
-const command = (name: string) => fileURLToPath(new URL(`../../server/cli/${name}.ts`, import.meta.url));
-const TSX = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
-
-interface Ended {
-  code: number;
-  stdout: string;
-  stderr: string;
-}
-
-type Settings = { cwd?: string } & Record<string, string | undefined>;
-
-/** A command as npm runs it, with these settings and no others. */
-const runCommand = (name: string, args: string[], { cwd, ...env }: Settings) =>
-  new Promise<Ended>((resolve) => {
-    execFile(
-      process.execPath,
-      ['--import', TSX, command(name), ...args],
-      { cwd, env: { PATH: process.env.PATH, ...env } },
-      (error, stdout, stderr) => resolve({ code: error ? Number(error.code) : 0, stdout, stderr }),
-    );
-  });
 const run = (args: string[], settings: Settings) => runCommand('token', args, settings);
 const lastLine = (text: string) => text.trimEnd().split('\n').at(-1) as string;
 
@@ -122,6 +99,8 @@ describe('with the bundled Postgres', () => {
   let database: Database;
   beforeAll(async () => {
     cwd = await mkdtemp(join(tmpdir(), 'wareboard-token-'));
+    // For root, Postgres runs as another account: in a closed folder it would leave its cluster elsewhere.
+    await chmod(cwd, 0o755);
     server = await startBundled({ dataDir: join(cwd, 'data-demo'), mark: 'demo', fsync: false });
     await migrate(server.ownerUrl, server.appUrl);
     database = connect(server.appUrl, { max: 1 });

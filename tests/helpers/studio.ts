@@ -11,6 +11,7 @@ import { loadAssets } from '../../server/core/assets.ts';
 import { type Clock, type Instant, MINUTE } from '../../server/core/clock.ts';
 import { connect } from '../../server/core/database.ts';
 import type { Access } from '../../server/core/http.ts';
+import { createMetrics } from '../../server/core/metrics.ts';
 import { createPasswords } from '../../server/core/passwords.ts';
 import type { Role } from '../../server/core/policy.ts';
 import { studio, tokens } from '../../server/core/schema.ts';
@@ -109,7 +110,7 @@ export async function appOn(appUrl: string, env: NodeJS.ProcessEnv = {}) {
     passwords: await createPasswords({ cheap: true }),
     assets: loadAssets(),
     setupKey: 'the-key-from-the-log',
-    metrics: null,
+    metrics: config.metricsPort === null ? null : createMetrics(),
   };
   const routes: { method: string; url: string; permission: Access }[] = [];
   const app = await buildApp(services, {

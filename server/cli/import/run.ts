@@ -70,7 +70,7 @@ class Undone extends Error {
  */
 export async function runImport(database: Database, order: Order): Promise<Brought> {
   const { table, kind, now, isDryRun } = order;
-  await managerAtTheServer(database.db, order.as);
+  const actor = await managerAtTheServer(database.db, order.as);
   const studio = await theStudio(database.db);
   const layout = layOut(table, kind.columns);
   const nothing = { added: 0, leftAlone: [], invitations: [] };
@@ -78,7 +78,7 @@ export async function runImport(database: Database, order: Order): Promise<Broug
   const { lines, faults } = readLines(table, kind, layout, studio.timeZone);
   try {
     return await database.transaction(async (tx) => {
-      const act = { tx, now, actor: await managerAtTheServer(tx, order.as) };
+      const act = { tx, now, actor };
       const brought = await kind.bring({ act, studio, places: layout.places }, lines);
       const all = {
         ...brought,

@@ -1,20 +1,4 @@
-import postgres from 'postgres';
-
-/** One connection as the role that owns the tables, for what only `server/cli` may do. */
-export async function asOwner<T>(ownerUrl: string, work: (sql: postgres.Sql) => Promise<T>): Promise<T> {
-  const sql = postgres(ownerUrl, {
-    max: 1,
-    onnotice: () => {},
-    connection: { application_name: 'wareboard person', TimeZone: 'UTC' },
-  });
-  try {
-    return await work(sql);
-  } finally {
-    await sql.end({ timeout: 5 });
-  }
-}
-
-export const quoted = (name: string): string => `"${name.replaceAll('"', '""')}"`;
+import type postgres from 'postgres';
 
 /** A column that refers to another table. */
 export interface Reference {
