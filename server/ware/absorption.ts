@@ -116,7 +116,8 @@ export const isOutOf = (band: AbsorptionBand, percent: number): boolean =>
 
 const mean = (values: number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
-function sampleSpread(values: number[]): number {
+/** Sample standard deviation of two values at least. */
+export function sampleSpread(values: number[]): number {
   const middle = mean(values);
   return Math.sqrt(values.reduce((sum, value) => sum + (value - middle) ** 2, 0) / (values.length - 1));
 }

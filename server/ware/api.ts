@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { Read } from '../core/actor.ts';
 import { type Endpoint, read, write } from '../core/api.ts';
 import { choice } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
@@ -230,7 +231,7 @@ function routeJson({ piece, others, route, wetness }: ware.AtBench): z.input<typ
       shareGone,
       waterGrams,
     },
-    steps: routeSteps(plan, route).map(({ words, isDone }) => ({ words, done: isDone })),
+    steps: routeSteps(plan, route, state).map(({ words, isDone }) => ({ words, done: isDone })),
   };
 }
 
@@ -239,8 +240,8 @@ const moveAnswer = pieceAnswer.extend({
   warnings: z.array(z.string()),
 });
 
-async function warningsOf(act: Parameters<typeof ware.findRoute>[0], number: number): Promise<string[]> {
-  const { route } = await ware.findRoute(act, number);
+async function warningsOf(read: Read, number: number): Promise<string[]> {
+  const { route } = await ware.findRoute(read, number);
   const last = route.coats.at(-1);
   return last?.unbooked
     ? [

@@ -1,4 +1,4 @@
-import { type CoatFace, nextCoat, type Route, type Wetness } from './route.ts';
+import { type CoatFace, goesOverWet, nextCoat, type Route, type Wetness } from './route.ts';
 
 /** A coat to come; `glaze` is a bucket's code, null where nobody said which. */
 interface ComingFace {
@@ -36,7 +36,8 @@ export function benchStep(
   }
   // Once a glaze is on, wax comes too late; who asks for a coat without a plan is told of it beside the form.
   if (asked === null && coats.length === 0 && waxedAt === null) return { do: 'wax' };
-  const isTooWet = asked === null ? wetness.asksWait : wetness.state === 'wet' && asked.face !== 'over';
+  const isTooWet =
+    asked === null ? wetness.asksWait : wetness.state === 'wet' && !goesOverWet(route, asked.face);
   return { do: isTooWet ? 'wait' : 'coat', ...next };
 }
 
@@ -47,8 +48,8 @@ const COAT_STEPS: Record<CoatFace, string> = {
   all: 'Glaze it all over',
 };
 
-/** A step as it is said in a word or a few. */
-export function stepWords(step: BenchStep, isFirstCoat: boolean): string {
+/** A step as it is said in a word or a few, where the wall is as dry or wet as that. */
+export function stepWords(step: BenchStep, wall: Wetness['state']): string {
   switch (step.do) {
     case 'plan':
       return 'What goes where?';
@@ -62,7 +63,8 @@ export function stepWords(step: BenchStep, isFirstCoat: boolean): string {
       return 'Ready to hand in';
     case 'coat': {
       const words = COAT_STEPS[step.face];
-      return isFirstCoat ? words : `Dry: ${words.charAt(0).toLowerCase()}${words.slice(1)}`;
+      const isDry = wall === 'dry' || wall === 'said-dry';
+      return isDry ? `Dry: ${words.charAt(0).toLowerCase()}${words.slice(1)}` : words;
     }
   }
 }

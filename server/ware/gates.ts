@@ -183,12 +183,14 @@ function unknownGate(piece: GateFacts, firing: Firing): Gate[] {
   return [{ gate: 'unknown', ok, words, who: 'technician' }];
 }
 
+type RawCoat = Omit<GlazeFacts, 'own' | 'coneFrom' | 'coneTo' | 'isRunny'>;
+
 /**
  * What may run off a piece, as a colleague says it: raw coats over one another that come to more than the studio's most,
  * as far as their thickness is known, and glazes that are known to run where they overlap. Thickness in mm.
  */
 export function mixedOf(
-  { glazes }: { glazes: readonly Omit<GlazeFacts, 'own' | 'coneFrom' | 'coneTo' | 'isRunny'>[] },
+  { glazes }: { glazes: readonly RawCoat[] },
   { mostCoatMm }: Pick<WareSettings, 'mostCoatMm'>,
 ): string[] {
   const raw = glazes.filter(({ load }) => load === null);
@@ -223,6 +225,16 @@ export function mixedOf(
     return [...thick, ...runs];
   });
   return [...new Set(found)];
+}
+
+/** What may run with these coats on that did not before: a yes to the old ones was not about it. */
+export function newlyMixed(
+  before: readonly RawCoat[],
+  after: readonly RawCoat[],
+  settings: Pick<WareSettings, 'mostCoatMm'>,
+): string[] {
+  const known = new Set(mixedOf({ glazes: before }, settings));
+  return mixedOf({ glazes: after }, settings).filter((words) => !known.has(words));
 }
 
 function mixedGate(piece: GateFacts, { kind }: Firing, settings: WareSettings): Gate[] {

@@ -5,7 +5,7 @@ import { type Gate, isOpen } from './gates.ts';
 import { groupBy } from './group.ts';
 import type { CoatFace } from './route.ts';
 import type { WareSettings } from './settings.ts';
-import type { Stage } from './stage.ts';
+import { AT_BENCH, type Stage } from './stage.ts';
 import { daysWords } from './words.ts';
 
 /** What of a piece decides where it is shown and what comes next. */
@@ -61,9 +61,6 @@ export interface NextAct {
 const tap = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: true });
 const open = (path: NextAct['path'], label: string): NextAct => ({ path, label, isTap: false });
 
-/** Where a piece stands while it is glazed. */
-const GLAZED_IN: readonly Stage[] = ['made', 'drying', 'bisqued', 'glazed', 'returned'];
-
 /** What only its owner can do now; null while it is up to somebody else or nobody. */
 export function nextAct(piece: Shown): NextAct | null {
   const { stage, gates, final, isAsked } = piece;
@@ -75,8 +72,8 @@ export function nextAct(piece: Shown): NextAct | null {
   if (final.kind === 'bisque' && piece.isBisqued) return open('edit', 'Choose its firing');
   if (isOpen(gates, 'glaze-cone')) return open('edit', 'Choose another firing');
   const isHard = piece.isBisqued || piece.isOnce;
-  if (piece.nextCoat && isHard && !isAsked && GLAZED_IN.includes(stage))
-    return open('glazing', stepWords({ do: 'coat', ...piece.nextCoat }, true));
+  if (piece.nextCoat && isHard && !isAsked && AT_BENCH.includes(stage))
+    return open('glazing', stepWords({ do: 'coat', ...piece.nextCoat }, 'bare'));
   switch (stage) {
     case 'made':
     case 'drying':

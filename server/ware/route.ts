@@ -137,9 +137,6 @@ function step(route: Route, event: PieceEvent & { number: number }, isStruck: bo
       return payload.heldBack ? { ...route, footAt: at } : route;
     case 'returned':
       return payload.reason === 'foot' ? { ...route, footAt: null } : route;
-    case 'scratched':
-    case 'weighing-struck':
-      return route;
     case 'glazed':
     case 'came-out':
     case 'another-firing':
@@ -242,7 +239,7 @@ export function wetnessOf(route: Route, settings: WareSettings, now: Instant): W
     return { state: 'said-dry', ...isDry, by: 'hand' };
   if (isEnough) return { state: 'dry', ...isDry, by: 'scale' };
 
-  const asksWait = !goesOverWet(route);
+  const asksWait = !goesOverWet(route, nextCoat(route)?.face);
   const left = latest && dryGrams !== null ? Math.max(0, latest.grams - dryGrams) : null;
   const curve =
     dryGrams === null || wet === null || !(enough < 1) ? null : dryingTime(weighings, dryGrams, 1 - enough);
@@ -280,9 +277,12 @@ function wetGain({ afterGrams, solidsFraction }: Coat, dryGrams: number | null) 
   };
 }
 
-/** An overlap goes on as soon as what is under it no longer shines: common practice, no source. */
-const goesOverWet = (route: Route): boolean =>
-  nextCoat(route)?.face === 'over' && route.coats.at(-1)?.face !== 'inside';
+/**
+ * Whether a coat here waits for no wall: an overlap goes on as soon as what was just dipped no longer shines. Common
+ * practice, no source.
+ */
+export const goesOverWet = ({ coats }: Pick<Route, 'coats'>, face: CoatFace | undefined): boolean =>
+  face === 'over' && coats.at(-1)?.face !== 'inside';
 
 /** What is planned, and what of it is on in the order it went on. */
 interface Planned {
@@ -328,9 +328,14 @@ export const isThrough = (route: Planned): boolean => route.coats.length > 0 && 
 
 /**
  * The whole way as the poster says it, each line with whether it is done: only what the plan asks for, or everything
- * without a plan. At most three of them are ticked.
+ * without a plan. At most three of them are ticked. Of a wall that is dry by scale or clock, it has dried though nobody
+ * said so.
  */
-export function routeSteps(plan: Plan | null, route: Route | null): RouteStep[] {
+export function routeSteps(
+  plan: Plan | null,
+  route: Route | null,
+  wall: Wetness['state'] = 'bare',
+): RouteStep[] {
   const coats = route?.coats ?? [];
   const isOn = (at: 'inside' | 'outside') =>
     plan ? isGlazed(plan, coats, at) : coats.some(({ face }) => face === at || face === 'all');
@@ -339,7 +344,7 @@ export function routeSteps(plan: Plan | null, route: Route | null): RouteStep[] 
   const isBegun = coats.length > 0;
   const footDone = isBegun && route !== null && route.footAt !== null;
   const isWaxed = route !== null && route.waxedAt !== null;
-  const isFelt = isBegun && route !== null && route.insideDryAt !== null;
+  const isFelt = isBegun && route !== null && (route.insideDryAt !== null || wall === 'dry');
   const line = (words: string, isDone: boolean, tick: RouteStep['tick'] = null): RouteStep => ({
     words,
     tick,

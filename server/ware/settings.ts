@@ -37,3 +37,10 @@ export const WARE_DEFAULTS: WareSettings = {
   dryBackHours: 12,
   waterGonePercent: 90,
 };
+
+/** The dry coat that is wanted where nobody said otherwise: the middle of what is usual, mm. */
+export const usualCoatMm = ({
+  usualCoatLowMm,
+  usualCoatHighMm,
+}: Pick<WareSettings, 'usualCoatLowMm' | 'usualCoatHighMm'>): number =>
+  (usualCoatLowMm + usualCoatHighMm) / 2;

@@ -35,5 +35,8 @@ export const STAGE_WORDS: Record<Stage, string> = {
   lost: 'Lost',
 };
 
+/** Stages of what stands where it is glazed. */
+export const AT_BENCH: readonly Stage[] = ['made', 'drying', 'bisqued', 'glazed', 'returned'];
+
 /** Stages from which the packer takes pieces. */
 export const WAITING: readonly Stage[] = ['waiting-bisque', 'waiting-glaze', 'refire'];

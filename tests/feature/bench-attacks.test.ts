@@ -1,7 +1,6 @@
 import { eq } from 'drizzle-orm';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { buckets } from '../../server/buckets/schema.ts';
-import { listEvents, recordAct } from '../../server/buckets/service/index.ts';
+import { recordAct } from '../../server/buckets/service/index.ts';
 import { HOUR } from '../../server/core/clock.ts';
 import { clays, coatTiles } from '../../server/ware/schema.ts';
 import {
@@ -9,50 +8,29 @@ import {
   enterLoad,
   examinePieces,
   findPiece,
-  findRoute,
   listOwn,
   lockPieces,
-  type MovePath,
 } from '../../server/ware/service/index.ts';
+import { aGlaze, benchOf, GREY } from '../helpers/bench.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
-import { aClay, fiveTiles, moved, somePieces } from '../helpers/ware.ts';
+import { aClay, fiveTiles, somePieces } from '../helpers/ware.ts';
 
 let s: Studio;
 let member: Person;
 let technician: Person;
 let other: Person;
 let clay: string;
-let grey: string;
+const grey = GREY;
 
 beforeAll(async () => {
   s = await aStudio();
   ({ member, technician } = s.people);
   other = await s.aPerson('member');
   clay = await aClay(s, { maxCone: '10' });
-  grey = await aGlaze('GREY');
+  await aGlaze(s, grey);
 });
 
-async function aGlaze(code: string, sg = 1.46): Promise<string> {
-  await s.aBucket({ code, sg });
-  await s.database.db.update(buckets).set({ coneFrom: '5', coneTo: '7' }).where(eq(buckets.code, code));
-  return code;
-}
-
-const bisqued = (howMany = 1, more: object = {}): Promise<number[]> =>
-  somePieces(s, member, { clay, begins: 'bisqued', howMany, ...more });
-const one = async (more: object = {}): Promise<number> => (await bisqued(1, more))[0] as number;
-const see = (number: number) => s.as(member, (act) => findPiece(act, number));
-const routeOf = (number: number) => s.as(member, (act) => findRoute(act, number));
-const does = (path: MovePath, number: number | number[], body: object = {}) =>
-  moved(s, member, path, [number].flat(), body);
-const plan = (number: number | number[], inside?: string, outside?: string, over: string[] = []) =>
-  does('plan', number, { inside, outside, over });
-const coat = (number: number | number[], face: string, bucket = grey, more: object = {}) =>
-  does('coat', number, { bucket, face, way: 'dip', ...more });
-const dippings = async (code: string) => {
-  const { events } = await s.as(technician, (act) => listEvents(act, code, { limit: 50, before: null }));
-  return events.flatMap(({ entry }) => (entry.kind === 'dipping' ? [entry] : []));
-};
+const { see, routeOf, bisqued, one, does, plan, coat, dippings } = benchOf(() => ({ s, clay }));
 const post = (path: string, body: object, who = member, headers = {}) =>
   s.api(who, 'POST', path, body, headers);
 /** Rows say what events say: of every piece, and of every raw coat that was put on at the bench. */
@@ -223,8 +201,8 @@ describe('odd numbers', () => {
 describe('buckets as they are', () => {
   it('retired, unread or of nearly nothing but water: the coat is kept', async () => {
     const [retired, water, unread] = [
-      await aGlaze('RET'),
-      await aGlaze('WATER', 1),
+      await aGlaze(s, 'RET'),
+      await aGlaze(s, 'WATER', { sg: 1 }),
       await s.aBucket({ code: 'UNREAD', litres: null }),
     ];
     await s.as(technician, (act) =>
@@ -276,7 +254,7 @@ describe('buckets as they are', () => {
 
 describe('many hands', () => {
   it('a batch of 40 by its tiles: one line of the bucket, forty coats, none without the others', async () => {
-    const bucket = await aGlaze('FORTY');
+    const bucket = await aGlaze(s, 'FORTY');
     await fiveTiles(s, clay, bucket);
     const numbers = await bisqued(40);
     const also = numbers.slice(1).map(String);
@@ -296,7 +274,7 @@ describe('many hands', () => {
   });
 
   it('the same key twice is one coat; with other words it is refused', async () => {
-    const bucket = await aGlaze('KEY');
+    const bucket = await aGlaze(s, 'KEY');
     const number = await one();
     const body = { bucket, face: 'all' };
     const key = { 'idempotency-key': 'one-coat-1' };
@@ -311,17 +289,29 @@ describe('many hands', () => {
     expect(await dippings(bucket)).toHaveLength(1);
   });
 
-  it('two people at one piece at once: both coats are kept, each with its line', async () => {
-    const bucket = await aGlaze('TWO');
+  it('two people at one piece at once: the second is asked, and both coats are kept where both were', async () => {
+    const bucket = await aGlaze(s, 'TWO');
     const number = await one();
     await plan(number, bucket, bucket);
-    const both = await Promise.all(
-      [member, technician].flatMap((who) => [
-        post(`/pieces/${number}/coat`, { bucket, face: 'inside', beforeGrams: 300, afterGrams: 320 }, who),
-        post(`/pieces/${number}/coat`, { bucket, face: 'outside' }, who),
-      ]),
+    const coats = [{ face: 'inside', beforeGrams: 300, afterGrams: 320 }, { face: 'outside' }];
+    const acts = [member, technician].flatMap((who) =>
+      coats.map((body) => ({ who, body: { bucket, ...body } })),
     );
-    expect(both.map(({ statusCode }) => statusCode)).toEqual([201, 201, 201, 201]);
+    const both = await Promise.all(
+      acts.map(async (act) => ({ ...act, sent: await post(`/pieces/${number}/coat`, act.body, act.who) })),
+    );
+    const asked = both.filter(({ sent }) => sent.statusCode === 409);
+    expect(both.map(({ sent }) => sent.statusCode).sort()).toEqual([201, 201, 409, 409]);
+    expect(asked.map(({ body }) => body.face).sort()).toEqual(['inside', 'outside']);
+    for (const { who, body, sent } of asked) {
+      const first = who === member ? technician : member;
+      expect(sent.json().detail).toContain(
+        `${first.name} just put ${bucket} on piece ${number}, ${body.face}.`,
+      );
+    }
+    expect(await dippings(bucket)).toHaveLength(2);
+    for (const { who, body } of asked)
+      expect((await post(`/pieces/${number}/coat`, { ...body, confirm: true }, who)).statusCode).toBe(201);
     expect((await see(number)).glazes.map(({ position }) => position)).toEqual([1, 2, 3, 4]);
     expect((await routeOf(number)).route.coats).toHaveLength(4);
     expect(await dippings(bucket)).toHaveLength(4);
@@ -330,6 +320,27 @@ describe('many hands', () => {
       [member, technician].map((who) => post(`/pieces/${number}/strike-weighing`, { event }, who)),
     );
     expect(strikes.map(({ statusCode }) => statusCode).sort()).toEqual([201, 409]);
+    await isSound();
+  });
+
+  it('is asked on the page too, of one of a batch; not of whoever did it, of another coat or later', async () => {
+    const bucket = await aGlaze(s, 'ASKED');
+    const numbers = (await bisqued(2)) as [number, number];
+    await plan(numbers, bucket, grey);
+    await does('waxed', numbers);
+    await coat(numbers[1], 'inside', bucket);
+    await coat(numbers[1], 'inside', bucket);
+    const fields = { bucket, face: 'inside', way: 'pour', also: String(numbers[1]) };
+    const at = `/ware/${numbers[0]}/coat`;
+    const asked = await s.submit(technician, at, fields);
+    expect(asked.statusCode).toBe(409);
+    expect(asked.body).toContain(`${member.name} just put ${bucket} on piece ${numbers[1]}, inside.`);
+    expect(asked.body).toContain('Yes, it is one more');
+    expect((await see(numbers[0])).glazes).toEqual([]);
+    expect((await s.submit(technician, at, { ...fields, confirm: 'yes' })).statusCode).toBe(303);
+    expect((await s.submit(member, at, { ...fields, face: 'outside' })).statusCode).toBe(303);
+    s.clock.forward(HOUR);
+    expect((await s.submit(member, at, fields)).statusCode).toBe(303);
     await isSound();
   });
 
@@ -367,7 +378,7 @@ describe('out of turn', () => {
   });
 
   it('nothing goes on in a load or out of it: no line in the bucket either', async () => {
-    const bucket = await aGlaze('LOAD');
+    const bucket = await aGlaze(s, 'LOAD');
     const number = await one();
     await coat(number, 'all', bucket, { heldBack: true });
     await does('hand-in', number);

@@ -1,8 +1,6 @@
-import { eq } from 'drizzle-orm';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { buckets } from '../../server/buckets/schema.ts';
-import { listEvents, recordAct } from '../../server/buckets/service/index.ts';
+import { recordAct } from '../../server/buckets/service/index.ts';
 import { solidsKg, solidsMassFraction } from '../../server/buckets/slurry.ts';
 import { HOUR } from '../../server/core/clock.ts';
 import { Conflict, Invalid } from '../../server/core/errors.ts';
@@ -17,8 +15,6 @@ import {
   due,
   enterLoad,
   examinePieces,
-  findPiece,
-  findRoute,
   listRacks,
   listWaitingSizes,
   lockPieces,
@@ -29,50 +25,28 @@ import {
   pieceHistory,
   setTrait,
 } from '../../server/ware/service/index.ts';
-import { aClay } from '../helpers/loads.ts';
+import { aGlaze, benchOf, GREY } from '../helpers/bench.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
-import { fiveTiles, moved, somePieces } from '../helpers/ware.ts';
+import { aClay, fiveTiles, moved, somePieces } from '../helpers/ware.ts';
 
 let s: Studio;
 let member: Person;
 let technician: Person;
 let other: Person;
 let clay: string;
-let grey: string;
-let moss: string;
+const grey = GREY;
+const moss = 'MOSS';
 
 beforeAll(async () => {
   s = await aStudio();
   ({ member, technician } = s.people);
   other = await s.aPerson('member');
   clay = await aClay(s, { maxCone: '10' });
-  grey = await aGlaze('GREY');
-  moss = await aGlaze('MOSS');
+  await aGlaze(s, grey);
+  await aGlaze(s, moss);
 });
 
-/** A bucket at 1.46 that takes cone 5 to 7. */
-async function aGlaze(code: string, litres = 18): Promise<string> {
-  await s.aBucket({ code, sg: 1.46, litres });
-  await s.database.db.update(buckets).set({ coneFrom: '5', coneTo: '7' }).where(eq(buckets.code, code));
-  return code;
-}
-
-const bisqued = (howMany = 1, more: Record<string, unknown> = {}): Promise<number[]> =>
-  somePieces(s, member, { clay, begins: 'bisqued', howMany, ...more });
-const one = async (more: Record<string, unknown> = {}): Promise<number> =>
-  (await bisqued(1, more))[0] as number;
-const see = (number: number): Promise<PieceNow> => s.as(member, (act) => findPiece(act, number));
-const routeOf = (number: number) => s.as(member, (act) => findRoute(act, number));
-const does = (path: MovePath, number: number | number[], body: object = {}) =>
-  moved(s, member, path, [number].flat(), body);
-const plan = (number: number | number[], inside?: string, outside?: string, over: string[] = []) =>
-  does('plan', number, { inside, outside, over });
-const coat = (number: number | number[], face: string, bucket = grey, more: object = {}) =>
-  does('coat', number, { bucket, face, way: 'dip', ...more });
-const dippings = async (code: string) => {
-  const { events } = await s.as(technician, (act) => listEvents(act, code, { limit: 50, before: null }));
-  return events.flatMap(({ entry, note }) => (entry.kind === 'dipping' ? [{ ...entry, note }] : []));
-};
+const { see, routeOf, bisqued, one, does, plan, coat, dippings } = benchOf(() => ({ s, clay }));
 const refusedAt = async (doing: Promise<unknown>): Promise<string[]> => {
   const error = await doing.catch((refused) => refused);
   expect(error).toBeInstanceOf(Invalid);
@@ -218,7 +192,7 @@ describe('the way of a piece', () => {
 
 describe('weights', () => {
   it('before and after say how thick the coat is, and how much went out of the bucket', async () => {
-    const bucket = await aGlaze('WT');
+    const bucket = await aGlaze(s, 'WT');
     const number = await one();
     await coat(number, 'outside', bucket, { beforeGrams: 400, afterGrams: 440, seconds: 3 });
     const piece = await see(number);
@@ -280,7 +254,7 @@ describe('weights', () => {
   });
 
   it('that cannot be are refused beside their field, and nothing is kept', async () => {
-    const bucket = await aGlaze('NO');
+    const bucket = await aGlaze(s, 'NO');
     const number = await one();
     const weights = (beforeGrams: number, afterGrams: number) =>
       coat(number, 'inside', bucket, { beforeGrams, afterGrams });
@@ -297,7 +271,7 @@ describe('weights', () => {
 
 describe('test tiles', () => {
   it('say how thick a counted coat is, and with the area how much went out of the bucket', async () => {
-    const bucket = await aGlaze('TILES');
+    const bucket = await aGlaze(s, 'TILES');
     await fiveTiles(s, clay, bucket);
     const numbers = await bisqued(3);
     await coat(numbers, 'outside', bucket, { seconds: 4 });
@@ -321,7 +295,7 @@ describe('test tiles', () => {
 
 describe('a batch', () => {
   it('is moved in one act, with one line in the ledger of the bucket', async () => {
-    const bucket = await aGlaze('BATCH');
+    const bucket = await aGlaze(s, 'BATCH');
     const numbers = await bisqued(4);
     await plan(numbers, bucket, bucket);
     await does('waxed', numbers);
@@ -354,7 +328,7 @@ describe('a batch', () => {
   });
 
   it('never takes more out of a bucket than it holds', async () => {
-    const bucket = await aGlaze('LITTLE', 2);
+    const bucket = await aGlaze(s, 'LITTLE', { litres: 2 });
     const numbers = await bisqued(20);
     for (let round = 0; round < 13; round++) {
       const more = await bisqued(20);
@@ -367,7 +341,7 @@ describe('a batch', () => {
 
 describe('a bucket that is not to be used', () => {
   it('has no line of it; the coat is kept all the same, and the answer says so', async () => {
-    const bucket = await aGlaze('STOP');
+    const bucket = await aGlaze(s, 'STOP');
     await s.as(technician, (act) =>
       recordAct(act, bucket, 'service', { state: 'do-not-use', reason: 'Lumps' }),
     );
@@ -396,7 +370,7 @@ describe('a bucket that is not to be used', () => {
 
 describe('a notice that must be read before anybody dips', () => {
   it('is read first at the bench too: nothing is kept until then', async () => {
-    const bucket = await aGlaze('NOTE');
+    const bucket = await aGlaze(s, 'NOTE');
     const number = await one();
     const notice = await s.as(technician, (act) =>
       postNotice(
@@ -455,7 +429,7 @@ describe('coats that may run', () => {
   });
 
   it('a pair that runs is known by either way it was written down; a tray of the glaze’s own settles it', async () => {
-    const [under, over, caught] = [await aGlaze('UN'), await aGlaze('OV'), await aGlaze('TRAY')];
+    const [under, over, caught] = [await aGlaze(s, 'UN'), await aGlaze(s, 'OV'), await aGlaze(s, 'TRAY')];
     await s.as(technician, (act) => addRunPair(act, { a: over, b: under, why: 'Both are fluid' }));
     await s.as(technician, (act) => addRunPair(act, { a: caught, b: caught, why: 'Twice is too much' }));
     const bench = await one();

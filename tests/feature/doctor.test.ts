@@ -63,11 +63,9 @@ it('a coat that is not as the ledger says is found', async () => {
   expect(await wrong()).toEqual(before);
 
   const [piece] = await s.database.db.select().from(pieces).where(eq(pieces.number, fresh));
+  const second = and(eq(pieceGlazes.pieceId, piece?.id ?? 0), eq(pieceGlazes.position, 2));
   const tamper = (change: Partial<typeof pieceGlazes.$inferInsert>) =>
-    s.database.db
-      .update(pieceGlazes)
-      .set(change)
-      .where(and(eq(pieceGlazes.pieceId, piece?.id ?? 0), eq(pieceGlazes.position, 2)));
+    s.database.db.update(pieceGlazes).set(change).where(second);
   for (const change of [
     { coatMm: 9 },
     { seconds: 4 },
@@ -75,10 +73,7 @@ it('a coat that is not as the ledger says is found', async () => {
     { scratchMm: null },
     { load: 1 },
   ]) {
-    const [is] = await s.database.db
-      .select()
-      .from(pieceGlazes)
-      .where(and(eq(pieceGlazes.pieceId, piece?.id ?? 0), eq(pieceGlazes.position, 2)));
+    const [is] = await s.database.db.select().from(pieceGlazes).where(second);
     await tamper(change);
     const found = (await examinePieces(read())).find(({ number }) => number === fresh);
     expect([change, Object.keys(found?.stored ?? {})]).toEqual([change, ['coats']]);

@@ -154,11 +154,11 @@ it('asks only for the loads, the firing and the fault that are asked for', async
 
 it('shows coat and count beside the gravity of a pot, and the tables as JSON', async () => {
   const both = { gravity: 1.47, way: 'dip', coatMm: 0.4 } as const;
-  await wear([[inside({ ...both, seconds: 9 }), outside({ ...both, seconds: 3, scratchMm: 0.55 })]]);
+  await wear([[inside({ ...both, seconds: 9 }), outside({ ...both, seconds: 3, scratchMm: 0.57 })]]);
   const { body } = await s.visit(s.people.technician, '/kilns/faults');
   const text = body.replace(/<[^>]+>/g, '').replace(/\s+/g, ' ');
   expect(text).toMatch(/inside Pebble B\d+ at 1\.47, count 9, 0\.4 mm/);
-  expect(text).toMatch(/outside Pebble B\d+ at 1\.47, count 3, 0\.55 mm/);
+  expect(text).toMatch(/outside Pebble B\d+ at 1\.47, count 3, 0\.6 mm/);
   for (const title of ['Coat outside', 'Count it was dipped for', 'Gravity it was glazed at'])
     expect(body).toContain(title);
   const answer = (await s.api(s.people.technician, 'GET', '/faults?outcome=crawl')).json();

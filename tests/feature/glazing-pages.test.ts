@@ -22,22 +22,12 @@ beforeAll(async () => {
 const some = (howMany = 1): Promise<number[]> => somePieces(s, member, { clay, begins: 'bisqued', howMany });
 const one = async (): Promise<number> => (await some())[0] as number;
 const open = async (url: string, person: Person = member) => {
-  const answer = await s.app.inject({ url, headers: { cookie: person.cookie } });
-  return { status: answer.statusCode, html: answer.body };
+  const { statusCode: status, body: html } = await s.visit(person, url);
+  return { status, html };
 };
 const bench = async (number: number) => (await open(`/ware/${number}/glazing`)).html;
 const send = (number: number, path: string, fields: Record<string, string>, person: Person = member) =>
-  s.app.inject({
-    method: 'POST',
-    url: `/ware/${number}/${path}`,
-    headers: {
-      cookie: person.cookie,
-      origin: 'http://localhost',
-      host: 'localhost',
-      'content-type': 'application/x-www-form-urlencoded',
-    },
-    payload: new URLSearchParams(fields).toString(),
-  });
+  s.submit(person, `/ware/${number}/${path}`, fields);
 const verdictOf = (html: string): string =>
   /class="verdict[^>]*data-announce="([^"]*)"/.exec(html)?.[1] ?? '';
 const act = (path: Parameters<typeof moved>[2], number: number, body: object = {}) =>
@@ -88,6 +78,21 @@ describe('a piece at the bench', () => {
     await act('waxed', number);
     await send(number, 'coat', { bucket: outside, face: 'outside', way: 'dip', heldBack: 'yes' });
     expect(verdictOf(await bench(number))).toBe('Ready to hand in');
+  });
+
+  it('an overlap goes on while what is under it is still wet, and no page calls that dry', async () => {
+    const number = await one();
+    await act('plan', number, { outside, over: [lining] });
+    await act('waxed', number);
+    await act('coat', number, { bucket: outside, face: 'outside', way: 'dip' });
+    const html = await bench(number);
+    expect(verdictOf(html)).toBe('Put the overlap on');
+    for (const said of [html, (await open(`/ware/${number}`)).html]) {
+      expect(said).toContain('The overlap goes on as soon as it no longer shines.');
+      expect(said).not.toContain('12 hours is what it usually takes');
+    }
+    s.clock.forward(13 * HOUR);
+    expect(verdictOf(await bench(number))).toBe('Dry: put the overlap on');
   });
 
   it('is ready by the clock a night later', async () => {

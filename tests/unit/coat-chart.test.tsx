@@ -103,10 +103,10 @@ describe('the chart of test tiles', () => {
 
   it('says how a count tightens, or that it stays', () => {
     const counted = (from: number, to: number) => ({ ...dwell, counts: { from, to } });
-    expect(tightened(counted(2, 5), counted(3, 4))).toBe('Was count 2 to 5, is now count 3 to 4.');
-    expect(tightened(counted(3, 3), counted(3, 3))).toBe('It stays at count 3.');
+    expect(tightened(counted(2, 5), counted(3, 4))).toBe('Before: count 2 to 5. Now: count 3 to 4.');
+    expect(tightened(counted(3, 3), counted(3, 3))).toBe('Still count 3.');
     expect(tightened({ ...dwell, counts: null }, counted(3, 4))).toBe(
-      'Was no count to go by, is now count 3 to 4.',
+      'Before: no count to go by. Now: count 3 to 4.',
     );
   });
 });

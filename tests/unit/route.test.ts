@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
+import { benchStep } from '../../server/ware/bench-step.ts';
 import type { PieceEvent } from '../../server/ware/fold.ts';
 import {
   type CoatFace,
@@ -398,6 +399,13 @@ describe('the poster', () => {
     expect(words({ inside: 'HG', outside: 'MO', over: [] })).toHaveLength(10);
   });
 
+  it('has dried where scale or clock say so, though nobody said it', () => {
+    const r = route(plan('HG', 'MO'), { kind: 'waxed' }, coat('inside'));
+    const hasDried = (wall: 'wet' | 'dry') =>
+      routeSteps(r.plan, r, wall).find(({ tick }) => tick === 'inside-dry')?.isDone;
+    expect([hasDried('wet'), hasDried('dry')]).toEqual([false, true]);
+  });
+
   it('is not ready while a coat or the foot is missing', () => {
     const isReady = (...told: Told[]) => routeSteps(route(...told).plan, route(...told)).at(-1)?.isDone;
     expect(isReady(plan('HG', 'MO'), coat('inside', {}, true))).toBe(false);
@@ -409,4 +417,34 @@ describe('the poster', () => {
 it('a wet time lasts as long as the studio says', () => {
   const r = route(coat('inside'));
   expect(wetnessOf(r, { ...WARE_DEFAULTS, dryBackHours: 48 }, NOON + DAY).state).toBe('wet');
+});
+
+describe('the one thing to do now', () => {
+  const step = (r: Route, asked: { face: CoatFace; glaze: string | null } | null = null) =>
+    benchStep(r, wetness(r, NOON + 2 * HOUR), { asked }).do;
+
+  it('goes by the plan; once a glaze is on, wax comes too late', () => {
+    expect(step(route())).toBe('plan');
+    expect(step(route(plan('HG', 'MO')))).toBe('wax');
+    expect(step(route(plan('HG', 'MO'), { kind: 'waxed' }))).toBe('coat');
+    expect(step(route(plan('HG', 'MO'), coat('inside')))).toBe('wait');
+    expect(step(route(plan('HG', 'MO'), coat('inside'), dryWord))).toBe('coat');
+    expect(step(route(plan(null, 'MO'), coat('outside')))).toBe('foot');
+    expect(step(route(plan(null, 'MO'), coat('outside', {}, true)))).toBe('hand-in');
+  });
+
+  it('an overlap waits on a lining and over nothing else, by the plan and where somebody asks for it', () => {
+    const over = { face: 'over', glaze: 'MO' } as const;
+    for (const [put, expected] of [
+      ['inside', 'wait'],
+      ['outside', 'coat'],
+      ['all', 'coat'],
+      ['over', 'coat'],
+    ] as const) {
+      expect([put, step(route(coat(put)), over)]).toEqual([put, expected]);
+      const planned = plan(put === 'inside' ? 'HG' : null, null, ...(put === 'over' ? ['HG', 'MO'] : ['MO']));
+      expect([put, step(route(planned, coat(put)))]).toEqual([put, expected]);
+    }
+    expect(step(route(coat('outside')), { face: 'outside', glaze: 'MO' })).toBe('wait');
+  });
 });

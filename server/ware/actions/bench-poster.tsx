@@ -1,5 +1,6 @@
 import { BenchPosterPage } from '../../../views/ware/bench-poster.tsx';
 import { NotFound } from '../../core/errors.ts';
+import { numberOf } from '../../core/param.ts';
 import { type Answer, page, type Visit } from '../../core/routes.ts';
 import { routeSteps } from '../route.ts';
 import { findRoute, wareSettings } from '../service/index.ts';
@@ -7,7 +8,7 @@ import { findRoute, wareSettings } from '../service/index.ts';
 /** The whole way from bisque to the kiln, to hang on a wall; for one piece by its plan. */
 export async function showPoster(visit: Visit): Promise<Answer> {
   const { piece } = visit.query;
-  const number = typeof piece === 'string' && /^[1-9]\d{0,8}$/.test(piece) ? Number(piece) : null;
+  const number = numberOf(piece);
   if (piece !== undefined && number === null) throw new NotFound('There is no such piece of yours.');
   const [found, settings] = await Promise.all([
     number === null ? null : findRoute(visit.read, number),

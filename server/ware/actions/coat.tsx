@@ -1,7 +1,7 @@
 import { CoatPage, coatAt, StrikeTilePage, tightened } from '../../../views/ware/coat.tsx';
 import { NewTilePage } from '../../../views/ware/new-tile.tsx';
 import type { Typed } from '../../core/forms.ts';
-import { beforeIn, numberIn } from '../../core/param.ts';
+import { beforeIn, numberIn, numberOf } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { type Clay, listClays } from '../service/clays.ts';
@@ -19,15 +19,13 @@ import { readerOf } from './reader.ts';
 const A_PAGE = 25;
 const MOST_PAIRS = 40;
 
-const idIn = (typed: string | string[] | undefined): number | null =>
-  typeof typed === 'string' && /^[1-9]\d{0,8}$/.test(typed) ? Number(typed) : null;
 const textIn = (typed: string | string[] | undefined): string | null =>
   typeof typed === 'string' && typed !== '' ? typed : null;
 
 /** What to count for one clay in one bucket today. */
 export async function showCoat(visit: Visit): Promise<Answer> {
   const { query, read } = visit;
-  const chosen = { clayId: idIn(query.clay), bucket: textIn(query.bucket) };
+  const chosen = { clayId: numberOf(query.clay), bucket: textIn(query.bucket) };
   const isPair = chosen.clayId !== null && chosen.bucket !== null;
   const [clays, buckets, pairs, advice] = await Promise.all([
     listClays(read),
@@ -68,12 +66,12 @@ const withChosen = (clays: Clay[], advice: CoatAdvice | null): Pick<Clay, 'id' |
 
 async function doneWords(visit: Visit, advice: CoatAdvice): Promise<string | null> {
   if (visit.query.done === 'struck') return 'Struck out: the tile is kept, but counts no more.';
-  const added = idIn(visit.query.added);
+  const added = numberOf(visit.query.added);
   const words = added === null ? null : await madeOf(visit, advice, added);
   return words === null ? null : `The tile is kept. ${words}`;
 }
 
-/** 'Was count 2 to 5, is now count 3 to 4.', or null for a tile that does not count here. */
+/** 'Before: count 2 to 5. Now: count 3 to 4.', or null for a tile that does not count here. */
 async function madeOf(visit: Visit, advice: CoatAdvice, tile: number): Promise<string | null> {
   const ask = { clayId: advice.clay.id, bucket: advice.bucket.code };
   const before = await dwellWithout(visit.read, ask, tile);
@@ -88,7 +86,7 @@ export async function showNewTile(visit: Visit, form?: FormState): Promise<Answe
   const clay = clays.find(({ name }) => name === shown.typed.clay);
   const bucket = buckets.find(({ code }) => code === shown.typed.bucket);
   const advice = clay && bucket ? await coatAdvice(read, { clayId: clay.id, bucket: bucket.code }) : null;
-  const added = form ? null : idIn(query.added);
+  const added = form ? null : numberOf(query.added);
   const tile = added === null || !advice ? null : await findCoatTile(read, added);
   const kept =
     tile && advice && tile.clay.id === advice.clay.id && tile.bucket === advice.bucket.code
@@ -102,7 +100,7 @@ export async function showNewTile(visit: Visit, form?: FormState): Promise<Answe
 }
 
 function typedFrom(query: Typed, clays: Clay[]): Typed {
-  const clay = clays.find(({ id }) => id === idIn(query.clay));
+  const clay = clays.find(({ id }) => id === numberOf(query.clay));
   const area = textIn(query.area);
   return {
     ...(clay && { clay: clay.name }),

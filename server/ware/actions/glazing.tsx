@@ -3,7 +3,7 @@ import { type BucketNow, listBuckets } from '../../buckets/service/index.ts';
 import { numberIn } from '../../core/param.ts';
 import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
 import { benchStep } from '../bench-step.ts';
-import { mixedOf, suits } from '../gates.ts';
+import { newlyMixed, suits } from '../gates.ts';
 import { formWord } from '../presets.ts';
 import { COAT_FACES, type CoatFace, nextCoat, type Route, type Wetness } from '../route.ts';
 import {
@@ -17,7 +17,7 @@ import {
   wallAtBench,
   wareSettings,
 } from '../service/index.ts';
-import type { WareSettings } from '../settings.ts';
+import { usualCoatMm, type WareSettings } from '../settings.ts';
 import { flashOf } from './mine.tsx';
 import { readerOf } from './reader.ts';
 import { NO_PIECE } from './register.tsx';
@@ -99,7 +99,7 @@ async function comingCoat(visit: Visit, of: Coming): Promise<ComingCoat> {
   const { piece, route, wetness, settings, buckets, face, glaze } = of;
   const bucket = buckets.find(({ code }) => code === glaze) ?? null;
   const isLast =
-    nextCoat({ ...route, coats: [...route.coats, { face, glaze } as Route['coats'][number]] }) === null;
+    nextCoat({ plan: route.plan, coats: [...route.coats, { face, glaze: glaze ?? '' }] }) === null;
   if (bucket === null) return { face, bucket, advice: null, warnings: [], isLast };
   const [advice, pairs] = await Promise.all([
     piece.clay === null
@@ -127,33 +127,19 @@ function warningsOf(
   pairs: RunPair[],
 ): string[] {
   const { cones, verdict } = bucket;
-  const usual = (settings.usualCoatLowMm + settings.usualCoatHighMm) / 2;
   const coming = {
     bucket,
     face,
-    coatMm: wantedMm ?? usual,
+    coatMm: wantedMm ?? usualCoatMm(settings),
     scratchMm: null,
-    runsWith: pairs.flatMap(({ a, b }) =>
-      a.code === bucket.code ? [b.code] : b.code === bucket.code ? [a.code] : [],
-    ),
+    // What lies under it says whether the two run.
+    runsWith: [],
     load: null,
   };
-  const known = new Set(mixedOf(piece, settings));
-  // The pair is known from either side: what lies under it is asked, too.
-  const under = piece.glazes.map((one) => ({
-    ...one,
-    runsWith: [
-      ...one.runsWith,
-      ...(one.bucket && coming.runsWith.includes(one.bucket.code) ? [bucket.code] : []),
-    ],
-  }));
-  const mixed = mixedOf({ glazes: [...under, coming] }, settings).filter((words) => !known.has(words));
+  const mixed = newlyMixed(piece.glazes, [...piece.glazes, coming], settings);
+  const raw = new Set(piece.glazes.flatMap((one) => (one.load === null ? (one.bucket?.code ?? []) : [])));
   const whys = pairs.filter(
-    ({ a, b }) =>
-      (a.code === bucket.code &&
-        piece.glazes.some((one) => one.bucket?.code === b.code && one.load === null)) ||
-      (b.code === bucket.code &&
-        piece.glazes.some((one) => one.bucket?.code === a.code && one.load === null)),
+    ({ a, b }) => (a.code === bucket.code && raw.has(b.code)) || (b.code === bucket.code && raw.has(a.code)),
   );
   return [
     ...(verdict.state === 'do-not-use'

@@ -2,11 +2,12 @@ import { z } from 'zod';
 import { type BucketNow, recordAct } from '../../buckets/service/index.ts';
 import { solidsKg, solidsMassFraction } from '../../buckets/slurry.ts';
 import type { Act } from '../../core/actor.ts';
-import { Conflict } from '../../core/errors.ts';
+import { MINUTE } from '../../core/clock.ts';
+import { Conflict, Doubtful } from '../../core/errors.ts';
 import { choice, code, flag, quantity } from '../../core/forms.ts';
 import { glazedAreaCm2 } from '../area.ts';
 import { FACE_WORDS } from '../bench-step.ts';
-import { heldBackMm, mixedOf } from '../gates.ts';
+import { heldBackMm, newlyMixed } from '../gates.ts';
 import { piecesWords } from '../presets.ts';
 import {
   COAT_FACES,
@@ -14,6 +15,7 @@ import {
   type CoatFace,
   type CoatPut,
   drinkingFaces,
+  goesOverWet,
   isThrough,
   type Route,
   routeOf,
@@ -24,7 +26,7 @@ import {
 import type { WareSettings } from '../settings.ts';
 import * as store from '../store/pieces.ts';
 import { coatByTiles, coatThickness, type DippedWall } from './coat.ts';
-import { type Entry, numberedEvent, routesOf } from './ledger.ts';
+import { type Entry, numberedEvent, routeFor, routesOf } from './ledger.ts';
 import { note } from './move.ts';
 import { bucketFor, refuse } from './move-entries.ts';
 import { benchCoats, type PieceNow, runsWithIn } from './now.ts';
@@ -40,6 +42,9 @@ const MOST_GAIN = 1;
 /** What the bucket's ledger takes a piece for where nobody can tell, litres. */
 const USUAL_LITRES = 0.1;
 
+/** So long after another person put the same coat on, it is asked whether this is one more. No source. */
+const JUST_NOW = 10 * MINUTE;
+
 /** A piece on the scale. */
 export const grams = () => quantity(1, 100_000, 'g');
 
@@ -54,6 +59,8 @@ export const coatForm = z.strictObject({
   /** The foot is wiped and the glaze line checked. */
   heldBack: flag().optional(),
   note,
+  /** It is one more coat, though another person just put the same on. */
+  confirm: flag().optional(),
 });
 
 type Put = z.output<typeof coatForm>;
@@ -70,32 +77,19 @@ export async function atBench(act: Act, pieces: readonly PieceNow[]) {
   return { routes, settings };
 }
 
-/** The route of one of them; there is none without events, and every piece has some. */
-export const routeFor = (routes: Map<number, Route>, { id, number }: PieceNow): Route => {
-  const route = routes.get(id);
-  if (!route) throw new Error(`Piece ${number} has no events.`);
-  return route;
-};
-
-/** Whether coats may run now in a way that a yes said before was not about. */
-export function isNewQuestion(
-  before: Pick<PieceNow, 'glazes'>,
-  after: Parameters<typeof mixedOf>[0]['glazes'],
-  settings: WareSettings,
-): boolean {
-  const known = new Set(mixedOf(before, settings));
-  return mixedOf({ glazes: after }, settings).some((words) => !known.has(words));
-}
-
-/** One coat on each of these pieces, and one dipping in the bucket's ledger for all of them. */
+/**
+ * One coat on each of these pieces, and one dipping in the bucket's ledger for all of them. Throws Invalid beside the
+ * field; Doubtful where another person just put the same coat on one of them.
+ */
 export async function coated(act: Act, put: Put, pieces: PieceNow[]): Promise<(piece: PieceNow) => Entry> {
   if (pieces.length > 1 && put.beforeGrams !== undefined) throw refuse('beforeGrams', ONE_ONLY);
   if (pieces.length > 1 && put.afterGrams !== undefined) throw refuse('afterGrams', ONE_ONLY);
   const bucket = await bucketFor(act, put.bucket, 'bucket');
+  if (!put.confirm) await askAboutSame(act, bucket.code, put.face, pieces);
   const [{ routes, settings }, runsWith] = await Promise.all([atBench(act, pieces), runsWithIn(act)]);
   const coats = new Map<number, CoatPut>();
   const byTiles = askedOnce(act);
-  const isUsable = bucket.facts.service !== 'do-not-use' && bucket.facts.service !== 'retired';
+  const isUsable = bucket.verdict.state !== 'do-not-use';
   for (const piece of pieces) {
     const coat = await coatOn(act, piece, put, {
       bucket,
@@ -135,14 +129,14 @@ export async function coated(act: Act, put: Put, pieces: PieceNow[]): Promise<(p
     ];
     const isOn = isThrough({ plan: route.plan, coats: [...route.coats, coat] });
     const isGlazed = piece.stage !== 'glazed' && (isOn || piece.stage === 'waiting-glaze');
-    const onWet = isTooWet(route, coat.face, settings, act.now);
+    const onWet = !goesOverWet(route, coat.face) && wetnessOf(route, settings, act.now).state === 'wet';
     return {
       kind: 'coated',
       stage: isGlazed ? 'glazed' : undefined,
       payload: {
         coat,
         heldBack: put.heldBack ?? false,
-        endsYes: bucket.cones === null || isNewQuestion(piece, after, settings),
+        endsYes: bucket.cones === null || newlyMixed(piece.glazes, after, settings).length > 0,
         ...(onWet && { onWet }),
       },
       coat: row,
@@ -150,10 +144,23 @@ export async function coated(act: Act, put: Put, pieces: PieceNow[]): Promise<(p
   };
 }
 
-/** An overlap over what was just dipped waits for nothing. */
-function isTooWet(route: Route, face: CoatFace, settings: WareSettings, now: number): boolean {
-  const isOverlap = face === 'over' && route.coats.at(-1)?.face !== 'inside';
-  return !isOverlap && wetnessOf(route, settings, now).state === 'wet';
+/** Two who stand at one piece both write down what was done once. */
+async function askAboutSame(act: Act, glaze: string, face: CoatFace, pieces: PieceNow[]): Promise<void> {
+  const same = await store.sameCoat(
+    act.tx,
+    pieces.map(({ id }) => id),
+    {
+      glaze,
+      face,
+      since: act.now - JUST_NOW,
+      notBy: act.actor.id,
+    },
+  );
+  if (same)
+    throw new Doubtful(
+      '',
+      `${same.by} just put ${glaze} on piece ${same.number}, ${FACE_WORDS[face]}. Is this one more coat?`,
+    );
 }
 
 interface Bench {

@@ -1,17 +1,10 @@
 import { z } from 'zod';
 import { choice, code, count, quantity } from '../../core/forms.ts';
+import { newlyMixed } from '../gates.ts';
 import { DRY_HOWS, isEmpty, isThrough, WEIGHING_MOMENTS, wetnessOf } from '../route.ts';
 import type { Stage } from '../stage.ts';
-import {
-  atBench,
-  coated,
-  coatForm,
-  grams,
-  isNewQuestion,
-  routeFor,
-  struck,
-  weighed,
-} from './bench-entries.ts';
+import { atBench, coated, coatForm, grams, struck, weighed } from './bench-entries.ts';
+import { routeFor } from './ledger.ts';
 import { empty, move, note, unglazable } from './move.ts';
 import { bucketFor, refuse } from './move-entries.ts';
 import { benchCoats, type PieceNow } from './now.ts';
@@ -68,7 +61,8 @@ export const BENCH_MOVES = {
   coat: move({
     permission: 'ware.own',
     label: 'The coat is on',
-    summary: "One coat of glaze, as it went on; it is written into the bucket's ledger too",
+    summary:
+      "One coat of glaze, as it went on; it is written into the bucket's ledger too. Needs `confirm` where another person just put the same on",
     body: coatForm,
     refusal: unglazable,
     entries: coated,
@@ -133,7 +127,10 @@ export const BENCH_MOVES = {
         );
         return {
           kind: 'scratched',
-          payload: { scratch: { position, mm }, endsYes: isNewQuestion(piece, after, settings) },
+          payload: {
+            scratch: { position, mm },
+            endsYes: newlyMixed(piece.glazes, after, settings).length > 0,
+          },
           thickness: { position, change: { scratchMm: mm } },
         };
       };

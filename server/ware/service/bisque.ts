@@ -10,6 +10,7 @@ import {
   absorptionTest,
   bisqueAgainst,
   type Specimen,
+  sampleSpread,
   twoMinuteSoakShare,
   wrongWith,
 } from '../absorption.ts';
@@ -104,8 +105,7 @@ function testOf(row: store.TestRow, { band }: Pick<Clay, 'band'>): BisqueTest {
 function soakedFigures(weighed: SoakedSpecimen[]) {
   const shares = weighed.map((one) => 100 * twoMinuteSoakShare(one));
   const meanPercent = shares.reduce((sum, share) => sum + share, 0) / shares.length;
-  const squares = shares.reduce((sum, share) => sum + (share - meanPercent) ** 2, 0);
-  return { meanPercent, spreadPercent: shares.length < 2 ? null : Math.sqrt(squares / (shares.length - 1)) };
+  return { meanPercent, spreadPercent: shares.length < 2 ? null : sampleSpread(shares) };
 }
 
 /** Tests of a clay's bisque, the newest first, struck out ones too. Throws NotFound for no such clay. */

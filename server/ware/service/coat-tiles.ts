@@ -6,10 +6,12 @@ import { Conflict, Doubtful, type FieldError, Invalid, NotFound } from '../../co
 import { code, flag, instant, quantity, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { dryCoatGrams, gravityFromTile, type Slurry, thicknessMm, wrongWithSlurry } from '../coat.ts';
+import { usualCoatMm } from '../settings.ts';
 import * as store from '../store/coat-tiles.ts';
 import { listTraits } from '../store/traits.ts';
 import { listClays } from './clays.ts';
 import { keepNote } from './ledger.ts';
+import { bucketFor } from './move-entries.ts';
 import { wareSettings } from './settings.ts';
 
 // Test tiles of a clay in a bucket: kept, listed, struck out.
@@ -102,11 +104,7 @@ export async function addTile(act: Act, command: z.output<typeof coatTileForm>):
   mustBeAllowed(act.actor, 'ware.decide');
   const clay = await clayNamed(act, command.clay);
   if (!clay) throw new Invalid([{ path: 'clay', message: 'Choose a clay from the list.' }]);
-  const bucket = await findBucket(act, command.bucket).catch((error: unknown) => {
-    throw error instanceof NotFound
-      ? new Invalid([{ path: 'bucket', message: 'Choose a bucket from the list.' }])
-      : error;
-  });
+  const bucket = await bucketFor(act, command.bucket, 'bucket');
   const happenedAt = command.happenedAt ?? act.now;
   const specificGravity = command.specificGravity ?? gravityThen(bucket, happenedAt);
   const { solidsDensity } = bucket.facts;
@@ -172,15 +170,24 @@ export async function bucketsForTiles(read: Read): Promise<BucketNow[]> {
 }
 
 /** How thick a coat from this bucket should be when dry, mm, and its bulk density then, g/cm³. */
-export async function coatWishes(
-  read: Read,
-  bucketId: number,
-): Promise<{ wantedMm: number; density: number }> {
+export async function coatWishes(read: Read, bucketId: number): Promise<CoatWishes> {
+  return (await allWishes(read))(bucketId);
+}
+
+interface CoatWishes {
+  wantedMm: number;
+  density: number;
+}
+
+/** Looks them up once, for any number of buckets. */
+async function allWishes(read: Read): Promise<(bucketId: number) => CoatWishes> {
   const [settings, traits] = await Promise.all([wareSettings(read), listTraits(read.tx)]);
-  const trait = traits.find((t) => t.bucketId === bucketId);
-  return {
-    wantedMm: trait?.wantedCoatMm ?? (settings.usualCoatLowMm + settings.usualCoatHighMm) / 2,
-    density: trait?.dryCoatDensity ?? settings.dryCoatDensity,
+  return (bucketId) => {
+    const trait = traits.find((one) => one.bucketId === bucketId);
+    return {
+      wantedMm: trait?.wantedCoatMm ?? usualCoatMm(settings),
+      density: trait?.dryCoatDensity ?? settings.dryCoatDensity,
+    };
   };
 }
 
@@ -224,11 +231,8 @@ async function clayNamed(read: Read, name: string): Promise<{ id: number; name: 
 }
 
 async function listed(read: Read, rows: store.TileRow[]): Promise<CoatTile[]> {
-  const [settings, traits] = await Promise.all([wareSettings(read), listTraits(read.tx)]);
-  return rows.map((row) => {
-    const trait = traits.find(({ bucketId }) => bucketId === row.tile.bucketId);
-    return tileOf(row, trait?.dryCoatDensity ?? settings.dryCoatDensity);
-  });
+  const wishes = await allWishes(read);
+  return rows.map((row) => tileOf(row, wishes(row.tile.bucketId).density));
 }
 
 /** A tile with what follows from it; thickness by a dry coat of this density, g/cm³. */

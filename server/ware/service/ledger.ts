@@ -112,6 +112,13 @@ export const routesOf = async (
   ids: readonly number[],
 ): Promise<Map<number, Route>> => routesIn(await store.ledgersOf(tx, ids));
 
+/** The route of one of them; there is none without events, and every piece has some. */
+export function routeFor(routes: Map<number, Route>, { id, number }: Pick<PieceNow, 'id' | 'number'>): Route {
+  const route = routes.get(id);
+  if (!route) throw new Error(`Piece ${number} has no events.`);
+  return route;
+}
+
 /** Appends one event to each of these pieces, which are locked, and stores where each stands then. */
 export async function append(
   act: Act,

@@ -3,7 +3,7 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { groupBy } from '../group.ts';
 import { isThrough, type Route, type Wetness, wetnessOf } from '../route.ts';
 import * as store from '../store/pieces.ts';
-import { routesIn, routesOf } from './ledger.ts';
+import { routeFor, routesIn, routesOf } from './ledger.ts';
 import { findPiece, findPieces, type PieceNow } from './now.ts';
 import { siblings } from './pieces.ts';
 import { wareSettings } from './settings.ts';
@@ -24,11 +24,11 @@ export async function findRoute(read: Read, number: number): Promise<AtBench> {
     read,
     [piece, ...batch].map(({ id }) => id),
   );
-  const route = routes.get(piece.id) as Route;
+  const route = routeFor(routes, piece);
   const point = pointOf(route);
   return {
     piece,
-    others: batch.filter(({ id }) => pointOf(routes.get(id) as Route) === point),
+    others: batch.filter((other) => pointOf(routeFor(routes, other)) === point),
     route,
     wetness: wetnessOf(route, settings, read.now),
   };
@@ -55,7 +55,7 @@ export async function listRacks(
     under.flatMap(([id]) => numberOf.get(id) ?? []),
   );
   const all = pieces.map((piece) => {
-    const route = routes.get(piece.id) as Route;
+    const route = routeFor(routes, piece);
     return { piece, route, wetness: wetnessOf(route, settings, read.now) };
   });
   const alike = groupBy(all, ({ piece, route, wetness: { state, by } }) =>

@@ -2,10 +2,11 @@ import { z } from 'zod';
 import { type BucketNow, findBucket } from '../../buckets/service/index.ts';
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
+import { Conflict, NotFound } from '../../core/errors.ts';
 import { code, text } from '../../core/forms.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import * as store from '../store/runs.ts';
+import { bucketFor } from './move-entries.ts';
 
 /** Two glazes that run where they overlap; the same twice for two coats of one. */
 export interface RunPair {
@@ -26,7 +27,7 @@ export async function listRunPairs(read: Read): Promise<RunPair[]> {
 /** Names a pair. Throws Conflict where it is listed already, Invalid for a code that nobody has. */
 export async function addRunPair(act: Act, { a, b, why }: z.output<typeof runForm>): Promise<void> {
   mustBeAllowed(act.actor, 'ware.edit');
-  const [first, second] = inOrder(await bucketIn(act, 'a', a), await bucketIn(act, 'b', b));
+  const [first, second] = inOrder(await bucketFor(act, a, 'a'), await bucketFor(act, b, 'b'));
   if (!(await store.insertRun(act.tx, { bucketA: first.id, bucketB: second.id, why })))
     throw new Conflict(
       first.id === second.id
@@ -49,12 +50,3 @@ export async function removeRunPair(act: Act, { a, b }: z.output<typeof runPair>
 /** By id, as the table keeps a pair: it counts whichever of the two is on top. */
 const inOrder = (one: BucketNow, other: BucketNow): [BucketNow, BucketNow] =>
   one.id <= other.id ? [one, other] : [other, one];
-
-async function bucketIn(act: Act, path: string, bucketCode: string): Promise<BucketNow> {
-  try {
-    return await findBucket(act, bucketCode);
-  } catch (error) {
-    if (!(error instanceof NotFound)) throw error;
-    throw new Invalid([{ path, message: `There is no bucket ${bucketCode} on the wall.` }]);
-  }
-}

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, inArray, isNotNull, isNull, lt, or, type SQL, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, gte, inArray, isNotNull, isNull, lt, ne, or, type SQL, sql } from 'drizzle-orm';
 import { alias } from 'drizzle-orm/pg-core';
 import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
@@ -6,6 +6,7 @@ import type { Executor } from '../../core/database.ts';
 import { files, people, studio } from '../../core/schema.ts';
 import type { LedgerCoat } from '../coats.ts';
 import type { PieceEventKind } from '../fold.ts';
+import type { CoatFace } from '../route.ts';
 import {
   clays,
   glazeTraits,
@@ -17,7 +18,7 @@ import {
   pieceOutcomes,
   pieces,
 } from '../schema.ts';
-import type { Stage } from '../stage.ts';
+import { AT_BENCH, type Stage } from '../stage.ts';
 
 export type PieceColumns = typeof pieces.$inferSelect;
 export type NewPiece = Omit<typeof pieces.$inferInsert, 'number' | 'batch' | 'lastEvent'>;
@@ -291,8 +292,6 @@ export async function ledgersOf(db: Executor, pieceIds: readonly number[]): Prom
     .orderBy(asc(pieceEvents.pieceId), asc(pieceEvents.number));
 }
 
-const BENCH_STAGES: Stage[] = ['made', 'drying', 'bisqued', 'glazed', 'returned'];
-
 /** The whole ledgers of pieces that stand where they are glazed and were once planned or coated; of one person or all. */
 export async function ledgersAtBench(
   db: Executor,
@@ -304,13 +303,39 @@ export async function ledgersAtBench(
     .innerJoin(pieces, eq(pieces.id, pieceEvents.pieceId))
     .where(
       and(
-        inArray(pieces.stage, BENCH_STAGES),
+        inArray(pieces.stage, [...AT_BENCH]),
         personId === null ? undefined : belongsTo(personId),
         sql`exists (select 1 from piece_events e
           where e.piece_id = ${pieces.id} and e.kind in ('planned', 'coated'))`,
       ),
     )
     .orderBy(asc(pieceEvents.pieceId), asc(pieceEvents.number));
+}
+
+/** Who was the last but this person to put a coat of this glaze here on one of these pieces, and on which; null for nobody. */
+export async function sameCoat(
+  db: Executor,
+  pieceIds: readonly number[],
+  { glaze, face, since, notBy }: { glaze: string; face: CoatFace; since: Instant; notBy: number },
+): Promise<{ by: string; number: number } | null> {
+  const [row] = await db
+    .select({ by: people.name, number: pieces.number })
+    .from(pieceEvents)
+    .innerJoin(people, eq(people.id, pieceEvents.by))
+    .innerJoin(pieces, eq(pieces.id, pieceEvents.pieceId))
+    .where(
+      and(
+        inArray(pieceEvents.pieceId, [...pieceIds]),
+        eq(pieceEvents.kind, 'coated'),
+        gte(pieceEvents.happenedAt, since),
+        ne(pieceEvents.by, notBy),
+        sql`${pieceEvents.payload} -> 'coat' ->> 'glaze' = ${glaze}`,
+        sql`${pieceEvents.payload} -> 'coat' ->> 'face' = ${face}`,
+      ),
+    )
+    .orderBy(desc(pieceEvents.happenedAt), asc(pieces.number))
+    .limit(1);
+  return row ?? null;
 }
 
 /** What was done to one piece, with who did it, what they wrote and the photo they took; newest first. */
