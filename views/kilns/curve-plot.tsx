@@ -1,7 +1,8 @@
 import { QUARTZ_C } from '../../server/kilns/curve.ts';
 import type { LogGap } from '../../server/kilns/firing-log.ts';
 import { durationWords, type PlannedPoint } from '../../server/kilns/schedule.ts';
-import { em, pc, short } from '../ui/plot.ts';
+import { em, short } from '../ui/plot.ts';
+import { PlotFrame } from '../ui/plot-frame.tsx';
 import { KeyLine } from '../ui/trend.tsx';
 
 /** What was measured at one place in the kiln, thinned to what a plot can show. */
@@ -42,8 +43,6 @@ export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps)
   const topC = Math.ceil(Math.max(QUARTZ_C + 1, ...all.map(({ c }) => c)) / STEP_C) * STEP_C;
   const x = (atS: number) => (100 * atS) / endS;
   const y = (c: number) => TOP + ((BOTTOM - TOP) * (topC - Math.max(c, 0))) / topC;
-  const temperatures = Array.from({ length: topC / STEP_C + 1 }, (_, i) => i * STEP_C);
-  const hours = hourTicks(endS);
   const line = (
     points: readonly { atS: number; c: number }[],
     broken: readonly LogGap[],
@@ -62,68 +61,52 @@ export function CurvePlot({ measured, planned = [], gaps = [] }: CurvePlotProps)
       .join('');
 
   return (
-    <figure class="trend-figure">
-      <div class="trend firing" role="img" aria-label={describe(curves, planned, gaps)}>
-        <svg aria-hidden="true">
-          {temperatures.map((c) => (
-            <text key={c} x="86%" y={em(y(c) + 0.35)} text-anchor="end">
-              {c}
-            </text>
+    <PlotFrame
+      kind="firing"
+      alternative={describe(curves, planned, gaps)}
+      bottom={BOTTOM}
+      steps={Array.from({ length: topC / STEP_C + 1 }, (_, i) => ({ at: y(i * STEP_C), label: i * STEP_C }))}
+      places={hourTicks(endS).map((h) => ({
+        at: x(h * 3600),
+        label: h === 0 ? '0 h' : h,
+        anchor: h === 0 ? 'start' : x(h * 3600) > 96 ? 'end' : 'middle',
+      }))}
+      paths={
+        <>
+          <path class="quartz" d={`M0 ${short(y(QUARTZ_C))}H100`} />
+          {planned.length > 0 && <path class="plan" d={line(planned, [])} />}
+          {curves.map(({ label, points, isByHand }, i) => (
+            <path
+              key={label}
+              class={i === 0 ? 'line' : 'line second'}
+              d={line(points, i === 0 ? gaps : [], isByHand ? MOST_APART_S : undefined)}
+            />
           ))}
-        </svg>
-        <svg aria-hidden="true">
-          <svg
-            aria-hidden="true"
-            width="100%"
-            height={em(BOTTOM)}
-            viewBox={`0 0 100 ${BOTTOM}`}
-            preserveAspectRatio="none"
-            overflow="visible"
-          >
-            <path class="grid" d={temperatures.map((c) => `M0 ${short(y(c))}H100`).join('')} />
-            <path class="grid" d={hours.map((h) => `M${short(x(h * 3600))} ${BOTTOM}v.5`).join('')} />
-            <path class="quartz" d={`M0 ${short(y(QUARTZ_C))}H100`} />
-            {planned.length > 0 && <path class="plan" d={line(planned, [])} />}
-            {curves.map(({ label, points, isByHand }, i) => (
+          {curves.map(({ label, points, isByHand }) =>
+            isByHand ? (
               <path
                 key={label}
-                class={i === 0 ? 'line' : 'line second'}
-                d={line(points, i === 0 ? gaps : [], isByHand ? MOST_APART_S : undefined)}
+                class="typed"
+                d={points.map(({ atS, c }) => `M${short(x(atS))} ${short(y(c))}h0`).join('')}
               />
-            ))}
-            {curves.map(({ label, points, isByHand }) =>
-              isByHand ? (
-                <path
-                  key={label}
-                  class="typed"
-                  d={points.map(({ atS, c }) => `M${short(x(atS))} ${short(y(c))}h0`).join('')}
-                />
-              ) : null,
-            )}
-          </svg>
-          <text class="quartz-label" x="100%" y={em(y(QUARTZ_C) - 0.4)} text-anchor="end">
-            quartz {QUARTZ_C} °C
-          </text>
-          {hours.map((h) => (
-            <text
-              key={h}
-              x={pc(x(h * 3600))}
-              y={em(BOTTOM + 1.7)}
-              text-anchor={h === 0 ? 'start' : x(h * 3600) > 96 ? 'end' : 'middle'}
-            >
-              {h === 0 ? '0 h' : h}
-            </text>
+            ) : null,
+          )}
+        </>
+      }
+      legend={
+        <>
+          {curves.map(({ label }, i) => (
+            <KeyLine key={label} look={i === 0 ? 'line' : 'line second'} words={label} />
           ))}
-        </svg>
-      </div>
-      <figcaption class="trend-key trend-marks firing-key">
-        {curves.map(({ label }, i) => (
-          <KeyLine key={label} look={i === 0 ? 'line' : 'line second'} words={label} />
-        ))}
-        {planned.length > 0 && <KeyLine look="plan" words="Schedule" />}
-        <span>°C over hours since the start</span>
-      </figcaption>
-    </figure>
+          {planned.length > 0 && <KeyLine look="plan" words="Schedule" />}
+          <span>°C over hours since the start</span>
+        </>
+      }
+    >
+      <text class="quartz-label" x="100%" y={em(y(QUARTZ_C) - 0.4)} text-anchor="end">
+        quartz {QUARTZ_C} °C
+      </text>
+    </PlotFrame>
   );
 }
 

@@ -2,12 +2,12 @@ import { shownTime } from '../../server/core/wall-time.ts';
 import type { LoadReader } from '../../server/kilns/actions/load-reader.ts';
 import { FEWEST_TO_SAY, type Share } from '../../server/kilns/fault-shares.ts';
 import type { FaultLine, FaultsAsked, FaultTables } from '../../server/kilns/service/index.ts';
-import { mmFigure } from '../../server/ware/coat-bands.ts';
 import { FIRING_KINDS } from '../../server/ware/firing.ts';
 import { OUTCOME_WORDS, OUTCOMES, type Outcome } from '../../server/ware/outcome.ts';
 import type { CoatFace } from '../../server/ware/route.ts';
 import { Empty, Filter, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { coatMmWords } from '../ware/bench-parts.tsx';
 import { loadAddress } from './load-parts.tsx';
 import { listed, percent } from './load-words.ts';
 
@@ -132,7 +132,7 @@ export function FaultsPage({ tables, asked, reader }: Props) {
                         </a>
                         {gravity !== null && ` at ${gravity.toFixed(2)}`}
                         {seconds !== null && `, count ${Number(seconds.toFixed(1))}`}
-                        {coatMm !== null && `, ${mmFigure(coatMm)} mm`}
+                        {coatMm !== null && `, ${coatMmWords(coatMm)}`}
                         {batch !== null && (
                           <>
                             {', '}

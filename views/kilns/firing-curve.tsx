@@ -107,7 +107,10 @@ function Verdict({ judged, reader }: Pick<Props, 'judged' | 'reader'>) {
                 <a href={`${loadAddress(load.number)}/cones`}>Read the witness cones</a>, or{' '}
               </>
             )}
-            <a href={`${loadAddress(load.number)}/log`}>bring in the log</a>.
+            <a href={`${loadAddress(load.number)}/log`}>
+              {load.openedAt === null ? 'Bring in the log' : 'bring in the log'}
+            </a>
+            .
           </>
         )}
       </p>

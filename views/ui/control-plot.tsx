@@ -1,4 +1,5 @@
-import { em, pc, placeLabels, scaleFor, short } from './plot.ts';
+import { placeLabels, scaleFor, short } from './plot.ts';
+import { AdditionLabels, AdditionLines, PlotFrame } from './plot-frame.tsx';
 import { Key, KeyLine, Mark } from './trend.tsx';
 
 interface Limits {
@@ -38,9 +39,10 @@ export function ControlPlot(props: ControlPlotProps) {
   );
   const scale = scaleFor([...values, ...limits.flatMap(({ low, high }) => [low, high])]);
   const x = (place: number) => (100 * (place + 0.5)) / places;
+  const xOfChange = (before: number) => x(before - 0.5);
   const changes = placeLabels(
     props.changes.map(({ before, label }) => ({ at: before, label })),
-    (before) => x(before - 0.5),
+    xOfChange,
   );
   const top = 0.9 + Math.max(0, ...changes.map(({ row }) => row ?? 0));
   const y = (value: number) => top + ((BOTTOM - top) * (scale.max - value)) / (scale.max - scale.min);
@@ -49,79 +51,43 @@ export function ControlPlot(props: ControlPlotProps) {
   const said = new Set(looks.values());
 
   return (
-    <figure class="trend-figure">
-      <div class="trend control" role="img" aria-label={alternative}>
-        <svg aria-hidden="true">
-          {scale.ticks.map((tick) => (
-            <text key={tick} x="86%" y={em(y(tick) + 0.35)} text-anchor="end">
-              {tick.toFixed(scale.decimals)}
-            </text>
-          ))}
-        </svg>
-        <svg aria-hidden="true">
-          <svg
-            aria-hidden="true"
-            width="100%"
-            height={em(BOTTOM)}
-            viewBox={`0 0 100 ${BOTTOM}`}
-            preserveAspectRatio="none"
-            overflow="visible"
-          >
-            <path class="grid" d={scale.ticks.map((tick) => `M0 ${short(y(tick))}H100`).join('')} />
-            <path class="grid" d={days.map(({ place }) => `M${short(x(place))} ${BOTTOM}v.5`).join('')} />
-            <path class="centre" d={`M0 ${short(y(centre))}H100`} />
-            <path
-              class="reach"
-              d={
-                Array.isArray(props.limits)
-                  ? line(limits.map(({ high }) => high)) + line(limits.map(({ low }) => low))
-                  : `M0 ${short(y(props.limits.high))}H100M0 ${short(y(props.limits.low))}H100`
-              }
-            />
-            <path
-              class="added"
-              d={changes
-                .map(
-                  ({ at, row }) =>
-                    `M${short(x(at - 0.5))} ${short(row === null ? top - 0.4 : row + 0.4)}V${BOTTOM}`,
-                )
-                .join('')}
-            />
-            <path class="line" d={line(values)} />
-          </svg>
-          {days.map(({ place, label }) => (
-            <text key={place} x={pc(x(place))} y={em(BOTTOM + 1.7)} text-anchor={anchorAt(x(place))}>
-              {label}
-            </text>
-          ))}
-          {changes.map(
-            ({ at, label, row, anchor }) =>
-              row !== null && (
-                <text
-                  key={at}
-                  class="added-label"
-                  x={pc(x(at - 0.5) + (anchor === 'end' ? 0.8 : -0.8))}
-                  y={em(row)}
-                  text-anchor={anchor}
-                >
-                  {label}
-                </text>
-              ),
-          )}
-          {values.map((value, i) => (
-            <Mark key={i} x={x(i + skipped)} y={y(value)} look={looks.get(i) ?? 'in'} />
-          ))}
-        </svg>
-      </div>
-      <figcaption class="trend-key trend-marks">
-        <Key look="in" words={props.points} />
-        {said.has('above') && <Key look="above" words="out, above" />}
-        {said.has('below') && <Key look="below" words="out, below" />}
-        {said.has('row') && <Key look="row" words="in a row on one side" />}
-        <KeyLine look="centre" words={lines.centre} />
-        <KeyLine look="reach" words={lines.limit} />
-      </figcaption>
-    </figure>
+    <PlotFrame
+      kind="control"
+      alternative={alternative}
+      bottom={BOTTOM}
+      steps={scale.ticks.map((tick) => ({ at: y(tick), label: tick.toFixed(scale.decimals) }))}
+      places={days.map(({ place, label }) => ({ at: x(place), label, anchor: anchorAt(x(place)) }))}
+      paths={
+        <>
+          <path class="centre" d={`M0 ${short(y(centre))}H100`} />
+          <path
+            class="reach"
+            d={
+              Array.isArray(props.limits)
+                ? line(limits.map(({ high }) => high)) + line(limits.map(({ low }) => low))
+                : `M0 ${short(y(props.limits.high))}H100M0 ${short(y(props.limits.low))}H100`
+            }
+          />
+          <AdditionLines additions={changes} x={xOfChange} top={top} bottom={BOTTOM} />
+          <path class="line" d={line(values)} />
+        </>
+      }
+      legend={
+        <>
+          <Key look="in" words={props.points} />
+          {said.has('above') && <Key look="above" words="out, above" />}
+          {said.has('below') && <Key look="below" words="out, below" />}
+          {said.has('row') && <Key look="row" words="in a row on one side" />}
+          <KeyLine look="centre" words={lines.centre} />
+          <KeyLine look="reach" words={lines.limit} />
+        </>
+      }
+    >
+      <AdditionLabels additions={changes} x={xOfChange} />
+      {values.map((value, i) => (
+        <Mark key={i} x={x(i + skipped)} y={y(value)} look={looks.get(i) ?? 'in'} />
+      ))}
+    </PlotFrame>
   );
 }
 

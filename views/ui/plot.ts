@@ -17,7 +17,7 @@ export function scaleFor(values: number[]): { min: number; max: number; ticks: n
 }
 
 /** Something added, its label placed. */
-interface PlacedAddition {
+export interface PlacedAddition {
   at: number;
   label: string;
   /** Baseline in em; null where no row was free and only the line is drawn. */

@@ -1,6 +1,7 @@
 import { DAY, type Instant, MINUTE } from '../../server/core/clock.ts';
 import { toWallTime } from '../../server/core/wall-time.ts';
 import { dayFormat, em, pc, placeLabels, scaleFor, short } from './plot.ts';
+import { AdditionLabels, AdditionLines, PlotFrame } from './plot-frame.tsx';
 
 export interface TrendPoint {
   at: Instant;
@@ -43,91 +44,53 @@ export function Trend(props: TrendProps) {
   );
   const top = 0.9 + Math.max(0, ...additions.map(({ row }) => row ?? 0));
   const y = (value: number) => top + ((BOTTOM - top) * (scale.max - value)) / (scale.max - scale.min);
-  const days = dayTicks(from, to, timeZone);
   const kinds = new Set(points.map(({ kind }) => kind));
 
   return (
-    <figure class="trend-figure">
-      <div class="trend" role="img" aria-label={describe({ ...props, points })}>
-        <svg aria-hidden="true">
-          {scale.ticks.map((tick) => (
-            <text key={tick} x="86%" y={em(y(tick) + 0.35)} text-anchor="end">
-              {tick.toFixed(scale.decimals)}
-            </text>
-          ))}
-        </svg>
-        <svg aria-hidden="true">
-          <rect class="band" x="0" width="100%" y={em(y(high))} height={em(y(low) - y(high))} />
-          <svg
-            aria-hidden="true"
-            width="100%"
-            height={em(BOTTOM)}
-            viewBox={`0 0 100 ${BOTTOM}`}
-            preserveAspectRatio="none"
-            overflow="visible"
-          >
-            <path class="grid" d={scale.ticks.map((tick) => `M0 ${short(y(tick))}H100`).join('')} />
-            <path class="limit" d={`M0 ${short(y(high))}H100M0 ${short(y(low))}H100`} />
-            <path class="aim" d={`M0 ${short(y(aim))}H100`} />
-            <path class="grid" d={days.map(({ at }) => `M${short(x(at))} ${BOTTOM}v.5`).join('')} />
-            <path
-              class="added"
-              d={additions
-                .map(
-                  ({ at, row }) =>
-                    `M${short(x(at))} ${short(row === null ? top - 0.4 : row + 0.4)}V${BOTTOM}`,
-                )
-                .join('')}
-            />
-            <path
-              class="doubt"
-              d={points
-                .filter(({ kind }) => kind !== 'voided')
-                .map(
-                  ({ at, value, half }) =>
-                    `M${short(x(at))} ${short(y(value + half))}V${short(y(value - half))}`,
-                )
-                .join('')}
-            />
-            <path
-              class="line"
-              d={counting
-                .map(({ at, value }, i) => `${i === 0 ? 'M' : 'L'}${short(x(at))} ${short(y(value))}`)
-                .join('')}
-            />
-          </svg>
-          {days.map(({ at, label, anchor }) => (
-            <text key={at} x={pc(x(at))} y={em(BOTTOM + 1.7)} text-anchor={anchor}>
-              {label}
-            </text>
-          ))}
-          {additions.map(
-            ({ at, label, row, anchor }) =>
-              row !== null && (
-                <text
-                  key={at}
-                  class="added-label"
-                  x={pc(x(at) + (anchor === 'end' ? 0.8 : -0.8))}
-                  y={em(row)}
-                  text-anchor={anchor}
-                >
-                  {label}
-                </text>
-              ),
-          )}
-          {points.map(({ at, value, kind }) => (
-            <Mark key={at} x={x(at)} y={y(value)} look={lookOf(kind, value, low, high)} />
-          ))}
-        </svg>
-      </div>
-      {kinds.size > 1 && (
-        <figcaption class="trend-key trend-marks">
-          <Key look="in" words="counts" />
-          {kinds.has('unstirred') && <Key look="unstirred" words="not stirred" />}
-          {kinds.has('voided') && <Key look="voided" words="voided" />}
-        </figcaption>
-      )}
-    </figure>
+    <PlotFrame
+      alternative={describe({ ...props, points })}
+      bottom={BOTTOM}
+      steps={scale.ticks.map((tick) => ({ at: y(tick), label: tick.toFixed(scale.decimals) }))}
+      places={dayTicks(from, to, timeZone).map((tick) => ({ ...tick, at: x(tick.at) }))}
+      behind={<rect class="band" x="0" width="100%" y={em(y(high))} height={em(y(low) - y(high))} />}
+      paths={
+        <>
+          <path class="limit" d={`M0 ${short(y(high))}H100M0 ${short(y(low))}H100`} />
+          <path class="aim" d={`M0 ${short(y(aim))}H100`} />
+          <AdditionLines additions={additions} x={x} top={top} bottom={BOTTOM} />
+          <path
+            class="doubt"
+            d={points
+              .filter(({ kind }) => kind !== 'voided')
+              .map(
+                ({ at, value, half }) =>
+                  `M${short(x(at))} ${short(y(value + half))}V${short(y(value - half))}`,
+              )
+              .join('')}
+          />
+          <path
+            class="line"
+            d={counting
+              .map(({ at, value }, i) => `${i === 0 ? 'M' : 'L'}${short(x(at))} ${short(y(value))}`)
+              .join('')}
+          />
+        </>
+      }
+      legend={
+        kinds.size > 1 && (
+          <>
+            <Key look="in" words="counts" />
+            {kinds.has('unstirred') && <Key look="unstirred" words="not stirred" />}
+            {kinds.has('voided') && <Key look="voided" words="voided" />}
+          </>
+        )
+      }
+    >
+      <AdditionLabels additions={additions} x={x} />
+      {points.map(({ at, value, kind }) => (
+        <Mark key={at} x={x(at)} y={y(value)} look={lookOf(kind, value, low, high)} />
+      ))}
+    </PlotFrame>
   );
 }
 

@@ -41,7 +41,7 @@ export const hasLost = (shareGone: number): boolean => Math.round(100 * shareGon
 /** How wet its wall is, why one thinks so, and when it will be dry; '' where nothing is on it. */
 export function wallWords(
   route: Pick<Route, 'coats' | 'insideDryAt'>,
-  { state, by, readyAt, range, shareGone }: Wetness,
+  { state, by, readyAt, range, shareGone, asksWait }: Wetness,
   { dryBackHours, waterGonePercent }: Pick<WareSettings, 'dryBackHours' | 'waterGonePercent'>,
   { now, timeZone }: Clock,
 ): string {
@@ -56,6 +56,7 @@ export function wallWords(
       return '';
     case 'wet': {
       const still = `${lastCoat({ coats: route.coats })} is still wet.${gone}`;
+      if (!asksWait) return `${still} The overlap goes on as soon as it no longer shines.`;
       if (readyAt === null) return still;
       if (by === 'scale')
         return `${still} By its weighings it is dry about ${at(readyAt)}${
@@ -76,7 +77,9 @@ export function wallWords(
   }
 }
 
-const mm = (value: number): string => (value < 0.05 ? 'under 0.1 mm' : `${value.toFixed(1)} mm`);
+/** One coat on one piece, to what a scale or a pin can tell. */
+export const coatMmWords = (value: number): string =>
+  value < 0.05 ? 'under 0.1 mm' : `${value.toFixed(1)} mm`;
 
 /** How thick one coat is, and how one knows; null where nobody does. */
 export function thicknessWords({
@@ -87,8 +90,8 @@ export function thicknessWords({
   const said = [
     ...(coatMm === null
       ? []
-      : [`about ${mm(coatMm)} (${coatFrom === 'weighed' ? 'weighed' : 'by the tiles'})`]),
-    ...(scratchMm === null ? [] : [`${mm(scratchMm)} by the pin`]),
+      : [`about ${coatMmWords(coatMm)} (${coatFrom === 'weighed' ? 'weighed' : 'by the tiles'})`]),
+    ...(scratchMm === null ? [] : [`${coatMmWords(scratchMm)} by the pin`]),
   ];
   return said.length === 0 ? null : said.join(', ');
 }

@@ -151,11 +151,11 @@ function Tests({ clay, tests, reader }: Pick<Props, 'clay' | 'tests' | 'reader'>
           cells: [
             upper(shownTime(test.at, reader.now, reader.timeZone)),
             <How key="how" test={test} />,
-            test.load === null ? '–' : String(test.load),
+            test.load,
             meanWords(test, clay.band),
             <Result key="result" test={test} />,
-            test.method === 'boiled' ? `${test.found.mean.apparentPorosityPercent.toFixed(1)} %` : '–',
-            test.method === 'boiled' ? `${test.found.mean.bulkDensity.toFixed(2)} g/cm³` : '–',
+            test.method === 'boiled' && `${test.found.mean.apparentPorosityPercent.toFixed(1)} %`,
+            test.method === 'boiled' && `${test.found.mean.bulkDensity.toFixed(2)} g/cm³`,
             <>
               {test.by}
               {test.note !== null && (
@@ -165,7 +165,7 @@ function Tests({ clay, tests, reader }: Pick<Props, 'clay' | 'tests' | 'reader'>
               )}
               {reader.technician && test.struck === null && (
                 <>
-                  <br />
+                  {' '}
                   <a class="plain" href={`/clays/${clay.id}/bisque/${test.id}/strike`}>
                     Strike out
                   </a>
@@ -204,7 +204,7 @@ function Result({ test }: { test: BisqueTest }) {
         Struck out by {test.struck.by}: <q>{test.struck.reason}</q>
       </>
     );
-  if (test.method === 'soaked') return <>–</>;
+  if (test.method === 'soaked') return null;
   return test.against === null ? <>No band yet</> : <AgainstBand against={test.against} />;
 }
 

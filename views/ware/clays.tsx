@@ -61,7 +61,7 @@ export function ClaysPage({ clays, absorbed, mayEdit, done }: ClaysProps) {
                       <span class="soft">{clay.bisqueProgramme}</span>
                     </>
                   ),
-                  clay.band ? bandWords(clay.band) : '–',
+                  clay.band && bandWords(clay.band),
                   <Absorbed key="absorbed" clay={clay} percent={absorbed.get(clay.id)} />,
                   `${clay.dryShrinkPercent} %`,
                   `${clay.firedShrinkPercent} %`,

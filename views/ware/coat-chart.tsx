@@ -1,5 +1,6 @@
 import type { CoatAdvice } from '../../server/ware/service/coat.ts';
-import { em, pc, scaleFor, short } from '../ui/plot.ts';
+import { scaleFor, short } from '../ui/plot.ts';
+import { PlotFrame } from '../ui/plot-frame.tsx';
 import { Key, KeyLine, Mark } from '../ui/trend.tsx';
 
 type ChartProps = Pick<CoatAdvice, 'tiles' | 'curve' | 'gravity' | 'wantedMm' | 'dwell'>;
@@ -25,7 +26,6 @@ export function CoatChart({ tiles, curve, gravity, wantedMm, dwell }: ChartProps
   const x = (seconds: number) => (100 * Math.min(seconds, end)) / end;
   const y = (mm: number) =>
     TOP + ((BOTTOM - TOP) * (scale.max - Math.min(mm, scale.max))) / (scale.max - scale.min);
-  const seconds = secondTicks(end);
   const line = (of: (point: ChartProps['curve'][number]) => number, points = curve) =>
     points.map((point) => `${short(x(point.seconds))} ${short(y(of(point)))}`).join('L');
   const best = curve.length > 0 ? (dwell.seconds?.best ?? null) : null;
@@ -39,65 +39,45 @@ export function CoatChart({ tiles, curve, gravity, wantedMm, dwell }: ChartProps
   const looks = new Set(counting.map(lookOf));
 
   return (
-    <figure class="trend-figure">
-      <div
-        class="trend coat-chart"
-        role="img"
-        aria-label={describe({ tiles, curve, gravity, wantedMm, dwell })}
-      >
-        <svg aria-hidden="true">
-          {scale.ticks.map((tick) => (
-            <text key={tick} x="86%" y={em(y(tick) + 0.35)} text-anchor="end">
-              {tick.toFixed(scale.decimals)}
-            </text>
-          ))}
-        </svg>
-        <svg aria-hidden="true">
-          <svg
-            aria-hidden="true"
-            width="100%"
-            height={em(BOTTOM)}
-            viewBox={`0 0 100 ${BOTTOM}`}
-            preserveAspectRatio="none"
-            overflow="visible"
-          >
-            {curve.length > 0 && (
-              <path
-                class="one-dip"
-                d={`M${line(({ high }) => high)}L${line(({ low }) => low, curve.toReversed())}Z`}
-              />
-            )}
-            <path class="grid" d={scale.ticks.map((tick) => `M0 ${short(y(tick))}H100`).join('')} />
-            <path class="grid" d={seconds.map((s) => `M${short(x(s))} ${BOTTOM}v.5`).join('')} />
-            <path class="aim" d={`M0 ${short(y(wantedMm))}H100`} />
-            {curve.length > 0 && <path class="line" d={`M${line(({ mm }) => mm)}`} />}
-          </svg>
-          {seconds.map((s) => (
-            <text
-              key={s}
-              x={pc(x(s))}
-              y={em(BOTTOM + 1.7)}
-              text-anchor={s === 0 ? 'start' : x(s) > 96 ? 'end' : 'middle'}
-            >
-              {s === 0 ? '0 s' : s}
-            </text>
-          ))}
-          {counting.map((tile) => (
-            <Mark key={tile.id} x={x(tile.seconds)} y={y(tile.mm)} look={lookOf(tile)} />
-          ))}
-          {best !== null && todayMm !== null && <Mark x={x(best)} y={y(todayMm)} look="row" />}
-        </svg>
-      </div>
-      <figcaption class="trend-key trend-marks coat-key">
-        {looks.has('in') && <Key look="in" words="a tile" />}
-        {looks.has('unstirred') && <Key look="unstirred" words="a tile from another gravity" />}
-        {looks.has('voided') && <Key look="voided" words="fits none of the others, left out" />}
-        {best !== null && <Key look="row" words="today" />}
-        {curve.length > 0 && <KeyLine look="line" words="today's glaze" />}
-        <KeyLine look="aim" words="wanted" />
-        <span>mm of dry coat over seconds{curve.length > 0 && '; four dips in five lie in the grey'}</span>
-      </figcaption>
-    </figure>
+    <PlotFrame
+      kind="coat"
+      alternative={describe({ tiles, curve, gravity, wantedMm, dwell })}
+      bottom={BOTTOM}
+      steps={scale.ticks.map((tick) => ({ at: y(tick), label: tick.toFixed(scale.decimals) }))}
+      places={secondTicks(end).map((s) => ({
+        at: x(s),
+        label: s === 0 ? '0 s' : s,
+        anchor: s === 0 ? 'start' : x(s) > 96 ? 'end' : 'middle',
+      }))}
+      paths={
+        <>
+          {curve.length > 0 && (
+            <path
+              class="one-dip"
+              d={`M${line(({ high }) => high)}L${line(({ low }) => low, curve.toReversed())}Z`}
+            />
+          )}
+          <path class="aim" d={`M0 ${short(y(wantedMm))}H100`} />
+          {curve.length > 0 && <path class="line" d={`M${line(({ mm }) => mm)}`} />}
+        </>
+      }
+      legend={
+        <>
+          {looks.has('in') && <Key look="in" words="a tile" />}
+          {looks.has('unstirred') && <Key look="unstirred" words="a tile from another gravity" />}
+          {looks.has('voided') && <Key look="voided" words="fits none of the others, left out" />}
+          {best !== null && <Key look="row" words="today" />}
+          {curve.length > 0 && <KeyLine look="line" words="today's glaze" />}
+          <KeyLine look="aim" words="wanted" />
+          <span>mm of dry coat over seconds{curve.length > 0 && '; four dips in five lie in the grey'}</span>
+        </>
+      }
+    >
+      {counting.map((tile) => (
+        <Mark key={tile.id} x={x(tile.seconds)} y={y(tile.mm)} look={lookOf(tile)} />
+      ))}
+      {best !== null && todayMm !== null && <Mark x={x(best)} y={y(todayMm)} look="row" />}
+    </PlotFrame>
   );
 }
 

@@ -24,16 +24,16 @@ export const countWords = ({ counts }: Pick<Dwell, 'counts'>): string =>
     : `count ${counts.from === counts.to ? counts.from : `${counts.from} to ${counts.to}`}`;
 
 /** What is said of a dwell under its count, which is not said twice. */
-function withoutCount(dwell: Dwell): string {
+export function withoutCount(dwell: Dwell): string {
   const said = `${countWords(dwell).replace(/^c/, 'C')}. `;
   return dwell.words.startsWith(said) ? dwell.words.slice(said.length) : dwell.words;
 }
 
-/** 'Was count 2 to 5, is now count 3 to 4.' */
+/** 'Before: count 2 to 5. Now: count 3 to 4.' */
 export const tightened = (before: Dwell, now: Dwell): string =>
   countWords(before) === countWords(now)
-    ? `It stays at ${countWords(now)}.`
-    : `Was ${countWords(before)}, is now ${countWords(now)}.`;
+    ? `Still ${countWords(now)}.`
+    : `Before: ${countWords(before)}. Now: ${countWords(now)}.`;
 
 interface CoatPageProps {
   clays: Pick<Clay, 'id' | 'name'>[];
@@ -73,14 +73,14 @@ export function CoatPage({
           <Select
             name="clay"
             label="Clay"
-            none={chosen.clayId === null ? 'Choose the clay' : undefined}
+            none={chosen.clayId === null ? 'Choose' : undefined}
             value={chosen.clayId === null ? undefined : String(chosen.clayId)}
             options={clays.map(({ id, name }) => ({ value: String(id), label: name }))}
           />
           <Select
             name="bucket"
             label="Bucket"
-            none={chosen.bucket === null ? 'Choose the bucket' : undefined}
+            none={chosen.bucket === null ? 'Choose' : undefined}
             value={chosen.bucket ?? undefined}
             options={buckets.map(({ code, name }) => ({ value: code, label: `${name} ${code}` }))}
           />
@@ -103,9 +103,9 @@ export function CoatPage({
         </More>
       )}
       <Links
-        label="Bench"
+        label="Around the bench"
         links={[
-          ['/bench', 'The bench'],
+          ['/bench', 'Dry racks'],
           ['/ware', 'My ware'],
         ]}
       />

@@ -5,7 +5,6 @@ import type { FormState } from '../../server/core/routes.ts';
 import { shownTime } from '../../server/core/wall-time.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
 import { type BenchStep, FACE_WORDS, stepWords } from '../../server/ware/bench-step.ts';
-import { formWord } from '../../server/ware/presets.ts';
 import { type CoatFace, type Route, routeSteps, type Wetness } from '../../server/ware/route.ts';
 import type { CoatAdvice } from '../../server/ware/service/coat.ts';
 import type { PieceGlaze, PieceNow } from '../../server/ware/service/now.ts';
@@ -16,9 +15,10 @@ import { StateIcon } from '../ui/icons.tsx';
 import { Flash, type FlashProps, More, Notice, Panel } from '../ui/panel.tsx';
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { BenchCaution, CoatLine, hasLost, StepShape, stepTone, wallWords } from './bench-parts.tsx';
+import { coatAt, countWords, withoutCount } from './coat.tsx';
 import { bucketOptions } from './moves.tsx';
 import { AlsoField } from './register.tsx';
-import { FormOutline, Holds, StandingMark } from './shapes.tsx';
+import { Holds, PieceHeading, StandingMark } from './shapes.tsx';
 
 /** A coat that is about to go on, and what is known of it beforehand. */
 export interface ComingCoat {
@@ -60,22 +60,12 @@ export function GlazingPage(props: GlazingProps) {
   return (
     <>
       {flash && <Flash {...flash} />}
-      <h1 class="with-outline">
-        <FormOutline form={piece.form} />
-        <span>
-          {upper(formWord(piece.form))} <span class="code">{piece.number}</span>
-        </span>
-      </h1>
-      {step === null ? (
-        <Elsewhere piece={piece} />
-      ) : (
+      <PieceHeading piece={piece} />
+      {step !== null && (
         <>
-          <section
-            class={`verdict ${stepTone(step)}`}
-            data-announce={stepWords(step, route.coats.length === 0)}
-          >
+          <section class={`verdict ${stepTone(step)}`} data-announce={stepWords(step, wetness.state)}>
             <StepShape step={step} />
-            <h2>{stepWords(step, route.coats.length === 0)}</h2>
+            <h2>{stepWords(step, wetness.state)}</h2>
             <p class="verdict-why">{whyWords(props, step)}</p>
             {wetness.state === 'wet' && wetness.shareGone !== null && hasLost(wetness.shareGone) && (
               <div class="verdict-more">
@@ -88,13 +78,11 @@ export function GlazingPage(props: GlazingProps) {
               <p>{bisque}</p>
             </Notice>
           )}
-          <div class="bench-now">
-            <StepForm {...props} step={step} />
-          </div>
         </>
       )}
-      <div class="split">
+      <div class="split bench-now">
         <div>
+          {step === null ? <Elsewhere piece={piece} /> : <StepForm {...props} step={step} />}
           {raw.length > 0 && (
             <Panel title="What is on it">
               <Coats {...props} raw={raw} />
@@ -103,19 +91,21 @@ export function GlazingPage(props: GlazingProps) {
           )}
           {step !== null && step.do !== 'plan' && <OtherWays {...props} step={step} />}
         </div>
-        <Panel title="The whole way">
-          <ol class="bench-steps">
-            {routeSteps(route.plan, route).map(({ words, tick, isDone }) => (
-              <li key={words} class={isDone ? 'holds' : undefined}>
-                {tick === null ? <span class="bench-dot" aria-hidden="true" /> : <Holds ok={isDone} />}
-                <span>{words}</span>
-              </li>
-            ))}
-          </ol>
-          <p>
-            <a href={`/bench/poster?piece=${piece.number}`}>As a poster</a>
-          </p>
-        </Panel>
+        {step !== null && (
+          <Panel title="The whole way">
+            <ol class="bench-steps">
+              {routeSteps(route.plan, route, wetness.state).map(({ words, tick, isDone }) => (
+                <li key={words} class={isDone ? 'holds' : undefined}>
+                  {tick === null ? <span class="bench-dot" aria-hidden="true" /> : <Holds ok={isDone} />}
+                  <span>{words}</span>
+                </li>
+              ))}
+            </ol>
+            <p>
+              <a href={`/bench/poster?piece=${piece.number}`}>As a poster</a>
+            </p>
+          </Panel>
+        )}
       </div>
       <BenchCaution />
       <nav class="row" aria-label="From here">
@@ -405,19 +395,18 @@ function CoatForms(props: GlazingProps) {
 /** How long to count, as large as it is read with a pot in both hands, and what the bucket is like now. */
 function Count({ coming: { face, advice }, bucket }: { coming: ComingCoat; bucket: BucketNow }) {
   const { state, why } = bucket.verdict;
-  const count = advice?.dwell.counts ?? (advice === null ? { from: 3, to: 3 } : null);
-  const big = count && `Count ${count.from === count.to ? count.from : `${count.from} to ${count.to}`}`;
-  // The words begin with the count itself, which stands above them already.
-  const words = advice?.dwell.words.replace(big === null ? '' : `${big}. `, '');
+  const big = advice === null ? 'count 3' : advice.dwell.counts && countWords(advice.dwell);
   return (
     <section class="panel bench-count">
-      {big !== null && <h2>{big}</h2>}
+      {big !== null && <h2>{upper(big)}</h2>}
       <p>
-        {words ?? 'Its clay is not on the list: how thick the coat gets, nobody can say. Most count 3.'}
+        {advice === null
+          ? 'Its clay is not on the list: how thick the coat gets, nobody can say. Most count 3.'
+          : withoutCount(advice.dwell)}
         {advice !== null && (
           <>
             {' '}
-            <a href={`/bench/coat?clay=${advice.clay.id}&bucket=${bucket.code}`}>The tiles behind it</a>
+            <a href={coatAt(advice.clay.id, bucket.code)}>The tiles behind it</a>
           </>
         )}
       </p>
@@ -458,9 +447,14 @@ function CoatForm(props: GlazingProps & { coming: ComingCoat; bucket: BucketNow 
   const { face, isLast } = coming;
   const weighs = ['beforeGrams', 'afterGrams'];
   const wrong = refused === 'coat' && form.errors.some(({ path }) => weighs.includes(path));
+  const isAsked = refused === 'coat' && form.doubtful === true;
   const known = dryWeight(props);
   return (
-    <BenchForm path="coat" props={props} hidden={{ bucket: bucket.code, face }}>
+    <BenchForm
+      path="coat"
+      props={props}
+      hidden={{ bucket: bucket.code, face, confirm: isAsked ? 'yes' : undefined }}
+    >
       <Choice
         name="way"
         label="How"
@@ -499,7 +493,7 @@ function CoatForm(props: GlazingProps & { coming: ComingCoat; bucket: BucketNow 
         </div>
       </More>
       <Submit
-        label={DONE_WORDS[face]}
+        label={isAsked ? 'Yes, it is one more' : DONE_WORDS[face]}
         small="Tap it when the coat is on. The bucket's own book gets it too."
       />
     </BenchForm>

@@ -4,7 +4,6 @@ import type { FormState } from '../../server/core/routes.ts';
 import type { Reader } from '../../server/ware/actions/reader.ts';
 import { type Firing, firingWords } from '../../server/ware/firing.ts';
 import { asksFoot, heldBackMm, suits } from '../../server/ware/gates.ts';
-import { formWord } from '../../server/ware/presets.ts';
 import { LOST_WORDS, RETURN_WORDS } from '../../server/ware/reasons.ts';
 import {
   type Group,
@@ -13,7 +12,6 @@ import {
   STRANGER_TRAY_MM,
 } from '../../server/ware/service/index.ts';
 import type { WareSettings } from '../../server/ware/settings.ts';
-import { upper } from '../../server/ware/words.ts';
 import {
   Beside,
   Check,
@@ -29,7 +27,7 @@ import {
 } from '../ui/field.tsx';
 import { More, Notice } from '../ui/panel.tsx';
 import { AlsoField } from './register.tsx';
-import { FormOutline, StandingMark } from './shapes.tsx';
+import { PieceHeading, StandingMark } from './shapes.tsx';
 
 interface MoveProps {
   path: MovePath;
@@ -51,12 +49,7 @@ export function MovePage(props: MoveProps) {
   const { number } = piece;
   return (
     <>
-      <h1 class="with-outline">
-        <FormOutline form={piece.form} />
-        <span>
-          {upper(formWord(piece.form))} <span class="code">{number}</span>
-        </span>
-      </h1>
+      <PieceHeading piece={piece} />
       <p>
         <StandingMark piece={piece} />
       </p>

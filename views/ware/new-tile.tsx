@@ -3,7 +3,8 @@ import type { FormState } from '../../server/core/routes.ts';
 import type { Clay } from '../../server/ware/service/clays.ts';
 import type { CoatAdvice } from '../../server/ware/service/coat.ts';
 import { type CoatTile, tileAgainstBucket } from '../../server/ware/service/coat-tiles.ts';
-import { Beside, Field, Form, NumberField, Select, Submit, TextArea } from '../ui/field.tsx';
+import { TimeAndNote } from '../buckets/parts.tsx';
+import { Beside, Form, NumberField, Select, Submit } from '../ui/field.tsx';
 import { Flash, More } from '../ui/panel.tsx';
 import { coatAt, countWords } from './coat.tsx';
 
@@ -48,23 +49,21 @@ export function NewTilePage({ clays, buckets, form, kept, advice, newKey }: NewT
         idempotencyKey={newKey}
         hidden={{ confirm: form.doubtful ? 'yes' : undefined }}
       >
-        <Beside>
-          <Select
-            name="clay"
-            label="Clay"
-            none="Choose the clay"
-            options={clays.map(({ name }) => ({ value: name, label: name }))}
-          />
-          <Select
-            name="bucket"
-            label="Bucket"
-            none="Choose the bucket"
-            options={buckets.map(({ code, name, facts }) => ({
-              value: code,
-              label: `${name} ${code}${facts.gravity === null ? '' : `, ${facts.gravity.toFixed(2)}`}`,
-            }))}
-          />
-        </Beside>
+        <Select
+          name="clay"
+          label="Clay"
+          none="Choose"
+          options={clays.map(({ name }) => ({ value: name, label: name }))}
+        />
+        <Select
+          name="bucket"
+          label="Bucket"
+          none="Choose"
+          options={buckets.map(({ code, name, facts }) => ({
+            value: code,
+            label: `${name} ${code}${facts.gravity === null ? '' : `, ${facts.gravity.toFixed(2)}`}`,
+          }))}
+        />
         <NumberField
           name="areaCm2"
           label="Glazed area"
@@ -94,14 +93,7 @@ export function NewTilePage({ clays, buckets, form, kept, advice, newKey }: NewT
               hint="Only where it was not what the bucket's page says."
               optional
             />
-            <Field
-              type="datetime-local"
-              name="happenedAt"
-              label="When"
-              hint="Only if it was not just now. The clock on the studio's wall."
-              optional
-            />
-            <TextArea name="note" label="Note" rows={2} maxlength={500} optional />
+            <TimeAndNote />
           </div>
         </More>
         <Submit label={form.doubtful ? 'Yes, it is right: keep it' : 'Keep it, next tile'} />

@@ -14,7 +14,7 @@ import { Facts, Flash, type FlashProps, More, Notice, Panel } from '../ui/panel.
 import { Act, PlainAct } from '../ui/verdict.tsx';
 import { CoatLine, WAIT_LABEL } from './bench-parts.tsx';
 import { FeeSteps } from './register.tsx';
-import { FormOutline, Holds, StandingShape, standingTone, standingWords } from './shapes.tsx';
+import { Holds, PieceHeading, StandingShape, standingTone, standingWords } from './shapes.tsx';
 
 /** One thing that was done to a piece, in words. */
 export interface Told {
@@ -82,12 +82,7 @@ export function PiecePage(props: PieceProps) {
   return (
     <>
       {flash && <Flash {...flash} />}
-      <h1 class="with-outline">
-        <FormOutline form={piece.form} />
-        <span>
-          {upper(formWord(piece.form))} <span class="code">{piece.number}</span>
-        </span>
-      </h1>
+      <PieceHeading piece={piece} />
       <section class={`verdict ${standingTone(piece)}`} data-announce={standingWords(piece)}>
         <StandingShape piece={piece} />
         <h2>{standingWords(piece)}</h2>

@@ -77,7 +77,7 @@ export function RacksPage({ racks, everybody, all, settings, reader }: RacksProp
                   <article class={`ware-card ${stepTone(step)}`}>
                     <p class="lid-state">
                       <StepShape step={step} />
-                      {stepWords(step, route.coats.length === 0)}
+                      {stepWords(step, wetness.state)}
                     </p>
                     <h3 class="ware-name">
                       <FormOutline form={piece.form} />

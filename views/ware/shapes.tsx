@@ -1,8 +1,9 @@
 import type { JSX } from 'preact';
 import { faultWords } from '../../server/ware/outcome.ts';
-import { type Form, isForm } from '../../server/ware/presets.ts';
+import { type Form, formWord, isForm } from '../../server/ware/presets.ts';
 import type { PieceNow } from '../../server/ware/service/index.ts';
 import { STAGE_WORDS, type Stage } from '../../server/ware/stage.ts';
+import { upper } from '../../server/ware/words.ts';
 
 /** Each form from the side, as it stands on a shelf. */
 const OUTLINES: Record<Form, JSX.Element> = {
@@ -30,6 +31,16 @@ export const FormOutline = ({ form }: { form: string }) => (
   <svg class="form-outline" viewBox="0 0 56 48" aria-hidden="true">
     {OUTLINES[isForm(form) ? form : 'other']}
   </svg>
+);
+
+/** What a page about one piece is headed with: its outline, its form and its number. */
+export const PieceHeading = ({ piece: { form, number } }: { piece: Pick<PieceNow, 'form' | 'number'> }) => (
+  <h1 class="with-outline">
+    <FormOutline form={form} />
+    <span>
+      {upper(formWord(form))} <span class="code">{number}</span>
+    </span>
+  </h1>
 );
 
 /** One shape for each kind of place in a piece's life, told apart without colour. */
