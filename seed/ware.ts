@@ -149,7 +149,7 @@ export async function registerLot(by: By, lot: Lot, now: Instant): Promise<numbe
         await movePieces(act, 'coat', numbers, { bucket, face, way: 'dip', seconds: counts[nth] });
       }
     } else await movePieces(act, 'glazes', numbers, { glazes: glazes.map((bucket) => ({ bucket })) });
-    await movePieces(by(who, at(handedIn)), 'hand-in', numbers, { heldBack: true });
+    await movePieces(act, 'hand-in', numbers, { heldBack: true });
   }
   if (dry !== undefined) await movePieces(by('Wren', at(dry)), 'dry', numbers, {});
   return numbers;
