@@ -320,6 +320,12 @@ const timeOf = (now: Instant): string => new Date(now).toISOString();
 /** Whatever opens anything, and what was kept of how they came in. */
 async function endAccess(run: Run, { email }: Person, now: Instant): Promise<void> {
   await run('sessions', 'delete from sessions where person_id = $1');
+  await run('codes at the sign-in', 'delete from second_factors where person_id = $1');
+  await run('codes at the sign-in', 'delete from recovery_codes where person_id = $1');
+  await run('codes at the sign-in', 'delete from sign_in_steps where person_id = $1');
+  await run('choices of how they are told', 'delete from told_choices where person_id = $1');
+  await run('reminders', 'delete from reminders where person_id = $1');
+  await run('mail', 'delete from mails where person_id = $1');
   await run('links to the calendar', 'delete from calendar_feeds where person_id = $1');
   await run(
     'invitations and resets',

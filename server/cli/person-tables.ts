@@ -68,6 +68,29 @@ export const HELD: Readonly<Record<string, Held>> = {
     people: ['person_id'],
     without: { fingerprint: 'a hash of what was sent' },
   },
+  second_factors: {
+    meaning: 'Whether a code from their phone is asked for when they sign in.',
+    people: ['person_id'],
+    without: { secret: 'a secret that codes are counted from' },
+  },
+  recovery_codes: {
+    meaning: 'Codes for the day their phone is lost, and which were used.',
+    people: ['person_id'],
+    without: { hash: SECRET },
+  },
+  sign_in_steps: {
+    meaning: 'Sign-ins that a code is still asked for.',
+    people: ['person_id'],
+    without: { hash: SECRET },
+  },
+  told_choices: { meaning: 'How they want to be told of what.', people: ['person_id'] },
+  reminders: { meaning: 'What they were reminded of.', people: ['person_id'] },
+  mails: { meaning: 'Mail to them.', people: ['person_id'] },
+  hooks: {
+    meaning: 'Other systems of the studio that they had told of changes.',
+    people: ['made_by'],
+    without: { secret: 'a secret that signs what is sent' },
+  },
   devices: {
     meaning: 'Tablets at the wall that they paired.',
     people: ['paired_by'],

@@ -2,7 +2,9 @@ import { sql } from 'drizzle-orm';
 import {
   boolean,
   check,
+  customType,
   index,
+  integer,
   jsonb,
   pgTable,
   primaryKey,
@@ -24,6 +26,8 @@ export const studio = pgTable(
     currency: text('currency').notNull(),
     units: text('units').$type<UnitSystem>().notNull(),
     setUpAt: instant('set_up_at').notNull(),
+    /** Technicians and managers are led to a second factor before anything else. */
+    staffSecondFactor: boolean('staff_second_factor').notNull().default(false),
   },
   (t) => [check('studio_is_one', sql`${t.id} = 1`)],
 );
@@ -43,11 +47,19 @@ export const people = pgTable(
     cardHash: text('card_hash'),
     active: boolean('active').notNull().default(true),
     joinedAt: instant('joined_at').notNull(),
+    /** Minutes after midnight in the studio between which no mail goes out to them; null: none chosen. */
+    quietFrom: smallint('quiet_from'),
+    quietUntil: smallint('quiet_until'),
   },
   (t) => [
     uniqueIndex('people_email').on(t.email),
     uniqueIndex('people_card').on(t.cardHash),
     check('people_role', sql`${t.role} in ('member', 'technician', 'manager')`),
+    check(
+      'people_quiet',
+      sql`(${t.quietFrom} is null) = (${t.quietUntil} is null)
+        and ${t.quietFrom} between 0 and 1439 and ${t.quietUntil} between 0 and 1439`,
+    ),
   ],
 );
 
@@ -141,6 +153,128 @@ export const messages = pgTable(
     readAt: instant('read_at'),
   },
   (t) => [index('messages_person').on(t.personId, t.readAt, t.at)],
+);
+
+/** How a person wants to be told of one kind of thing; no row: as the kind's own default. */
+export const toldChoices = pgTable(
+  'told_choices',
+  {
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    kind: text('kind').notNull(),
+    way: text('way').$type<'inbox' | 'mail' | 'none'>().notNull(),
+  },
+  (t) => [
+    primaryKey({ columns: [t.personId, t.kind] }),
+    check('told_choices_way', sql`${t.way} in ('inbox', 'mail', 'none')`),
+  ],
+);
+
+/** What a person was reminded of, so that nobody is told the same twice. */
+export const reminders = pgTable(
+  'reminders',
+  {
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    key: text('key').notNull(),
+    at: instant('at').notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.personId, t.key] }), index('reminders_age').on(t.at)],
+);
+
+/** Mail on its way out: written in the transaction of what it tells of, sent by whichever process takes it. */
+export const mails = pgTable(
+  'mails',
+  {
+    id: identity(),
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    kind: text('kind').notNull(),
+    subject: text('subject').notNull(),
+    body: text('body').notNull(),
+    madeAt: instant('made_at').notNull(),
+    /** Not before then: their quiet time, or the next try. */
+    dueAt: instant('due_at').notNull(),
+    tries: integer('tries').notNull().default(0),
+    lastError: text('last_error'),
+    /** The address it went to, which may be another than today's. */
+    sentTo: text('sent_to'),
+    sentAt: instant('sent_at'),
+    givenUpAt: instant('given_up_at'),
+  },
+  (t) => [
+    index('mails_waiting').on(t.dueAt).where(sql`${t.sentAt} is null and ${t.givenUpAt} is null`),
+    index('mails_person').on(t.personId, t.id),
+  ],
+);
+
+const transactionId = customType<{ data: string }>({ dataType: () => 'xid8' });
+
+/**
+ * What changed, for open screens and hooks: one row for each change, written by triggers in the transaction that
+ * changed it. Whoever reads them keeps the oldest transaction still open, and goes on from there: an id alone would
+ * miss what was numbered early and committed late.
+ */
+export const changes = pgTable(
+  'changes',
+  {
+    id: identity(),
+    xid: transactionId('xid').notNull().default(sql`pg_current_xact_id()`),
+    at: instant('at').notNull().default(sql`now()`),
+    what: text('what')
+      .$type<'bucket' | 'load' | 'kiln' | 'piece' | 'person' | 'notice' | 'duty' | 'entry'>()
+      .notNull(),
+    subjectId: reference('subject_id').notNull(),
+  },
+  (t) => [index('changes_xid').on(t.xid), index('changes_at').on(t.at)],
+);
+
+/** Where the studio's other systems are told of changes. The secret signs what is sent, so it is kept as it is. */
+export const hooks = pgTable('hooks', {
+  id: identity(),
+  name: text('name').notNull(),
+  url: text('url').notNull(),
+  secret: text('secret').notNull(),
+  whats: text('whats').array().notNull(),
+  madeBy: reference('made_by')
+    .notNull()
+    .references(() => people.id),
+  madeAt: instant('made_at').notNull(),
+  /** Every change of a transaction before this one was put among its calls. */
+  seenTo: transactionId('seen_to').notNull(),
+  /** Calls in a row that were given up. */
+  failures: integer('failures').notNull().default(0),
+  pausedAt: instant('paused_at'),
+  pausedWhy: text('paused_why'),
+  endedAt: instant('ended_at'),
+});
+
+export const hookCalls = pgTable(
+  'hook_calls',
+  {
+    id: identity(),
+    hookId: reference('hook_id')
+      .notNull()
+      .references(() => hooks.id),
+    what: text('what').notNull(),
+    /** A bucket's or kiln's code, a load's or piece's number. */
+    subject: text('subject').notNull(),
+    changedAt: instant('changed_at').notNull(),
+    dueAt: instant('due_at').notNull(),
+    tries: integer('tries').notNull().default(0),
+    /** What the last try was answered with; null: nothing. */
+    status: smallint('status'),
+    lastError: text('last_error'),
+    doneAt: instant('done_at'),
+    givenUpAt: instant('given_up_at'),
+  },
+  (t) => [
+    index('hook_calls_waiting').on(t.dueAt).where(sql`${t.doneAt} is null and ${t.givenUpAt} is null`),
+    index('hook_calls_hook').on(t.hookId, t.id),
+  ],
 );
 
 /** Append-only. Who did what to people, roles and settings; `details` holds ids and codes, never names. */

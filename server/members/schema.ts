@@ -1,5 +1,5 @@
 import { sql } from 'drizzle-orm';
-import { check, index, pgTable, text, uniqueIndex } from 'drizzle-orm/pg-core';
+import { bigint, check, index, pgTable, smallint, text, uniqueIndex } from 'drizzle-orm/pg-core';
 import { identity, instant, reference } from '../core/database.ts';
 import type { Role } from '../core/policy.ts';
 import { people } from '../core/schema.ts';
@@ -41,4 +41,43 @@ export const signInFailures = pgTable(
     index('sign_in_failures_account').on(t.email, t.address, t.at),
     index('sign_in_failures_address').on(t.address, t.at),
   ],
+);
+
+/** The key a person's phone counts codes from; it proves nothing until a code of it was typed once. */
+export const secondFactors = pgTable('second_factors', {
+  personId: reference('person_id')
+    .primaryKey()
+    .references(() => people.id),
+  secret: text('secret').notNull(),
+  madeAt: instant('made_at').notNull(),
+  confirmedAt: instant('confirmed_at'),
+  /** The time step of the last code that was taken: none is taken twice. */
+  lastStep: bigint('last_step', { mode: 'number' }).notNull().default(0),
+});
+
+export const recoveryCodes = pgTable(
+  'recovery_codes',
+  {
+    id: identity(),
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    hash: text('hash').notNull(),
+    usedAt: instant('used_at'),
+  },
+  (t) => [uniqueIndex('recovery_codes_hash').on(t.personId, t.hash)],
+);
+
+/** A sign-in whose password was right and whose code is still asked for. */
+export const signInSteps = pgTable(
+  'sign_in_steps',
+  {
+    hash: text('hash').primaryKey(),
+    personId: reference('person_id')
+      .notNull()
+      .references(() => people.id),
+    expiresAt: instant('expires_at').notNull(),
+    tries: smallint('tries').notNull().default(0),
+  },
+  (t) => [index('sign_in_steps_person').on(t.personId)],
 );

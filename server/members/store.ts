@@ -63,7 +63,7 @@ export async function lockManagers(tx: Tx): Promise<number[]> {
 
 export async function allPeople(
   db: Executor,
-): Promise<Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash'>[]> {
+): Promise<Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash' | 'quietFrom' | 'quietUntil'>[]> {
   const { id, name, email, role, units, active, joinedAt } = people;
   return db.select({ id, name, email, role, units, active, joinedAt }).from(people);
 }

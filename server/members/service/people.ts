@@ -31,7 +31,7 @@ export async function createPerson(tx: Tx, person: NewPerson, now: Instant): Pro
   return id;
 }
 
-export type ListedPerson = Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash'>;
+export type ListedPerson = Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash' | 'quietFrom' | 'quietUntil'>;
 
 /** Everybody by name, as people here sort names; whoever has left comes last. */
 export async function listPeople({ tx, actor }: Read): Promise<ListedPerson[]> {
