@@ -263,92 +263,6 @@ export function areaWeight(problem: Problem, floor: Floor, items: Item[]): Weigh
   };
 }
 
-/** How much of a rectangle is not charged by `cellWeight`, in losses at each of its four corners. */
-const LOSSES_A_CORNER = 8;
-/** Corners wider than this cost a circle in them part of its cell, radians. */
-const WIDE = (2 * Math.PI) / 3;
-/** A round outline is drawn as a polygon of so many sides around it. */
-const SIDES = 24;
-
-/**
- * Floor area with the waste between round pieces. All grown by g/2 as in `areaWeight`. Let no circle be smaller than q,
- * and for a circle of radius r let t² = r·q²/(r + 2q), tan a = t/r, R² = r² + t². Its cell is what of its power cell lies
- * within R of its centre, on the floor and in sight past the rectangles; cells and rectangles do not overlap.
- *
- * A point of equal power t² to several circles sees each under an angle of 2·atan(r/t), and those angles do not overlap:
- * three circles need t² ≥ r·q²/(r + 2q), two at a wall r·q. So lines that bound a cell meet no nearer than R, and as each is
- * at least r away, it takes at most the triangle of a tangent line from each 2a of the disc of radius R: what is left is
- * at least π·r²·tan(a)/a. (For equal circles these are Thue's hexagons, in the way of Hales, "Cannonballs and honeycombs",
- * Notices of the AMS 47, 2000; unequal ones go by the triangle of Florian, Rend. Circ. Mat. Palermo 9, 1960.)
- *
- * Half of such a triangle may be cut short only by a rectangle's corner, or by a corner of the floor wider than 120°; then
- * the cell loses at most D = max over β of r²/2·(β·tan(a)/a − tan β). The floor's corner lies in one cell, and cuts two
- * halves. A rectangle's side meets a line between two circles harmfully only within t/2 of its end (a half-plane leaves
- * them 180°, so t² ≥ r·q), if it is at least 2t long. Circles that near to one corner stand at angles around it that leave
- * room for three: the outer ones lose two halves each, the middle one four. So rectangles are charged 32·D less. Null
- * where nothing is round or a rectangle is too thin.
- */
-export function cellWeight(floor: Floor, items: Item[]): Weight | null {
-  const { gap } = floor;
-  const radii = items.flatMap(({ round, width }) => (round ? [(width + gap) / 2] : []));
-  const [least, largest] = [Math.min(...radii), Math.max(...radii)];
-  if (radii.length === 0 || least <= 0) return null;
-  const shortest = Math.min(
-    ...items.map(({ round, width, depth }) => (round ? FAR : Math.min(width, depth))),
-  );
-  const apart = (radius: number, q: number) => q * Math.sqrt(radius / (radius + 2 * q));
-  let q = least;
-  while (2 * apart(largest, q) > shortest) q *= 0.98;
-  if (q < SLACK) return null;
-  const wasteOf = (radius: number) => {
-    const slope = apart(radius, q) / radius;
-    return Math.max(1, slope / Math.atan(slope));
-  };
-  const loss = Math.max(
-    ...[...new Set(radii)].map((radius) => {
-      const waste = wasteOf(radius);
-      const angle = Math.acos(1 / Math.sqrt(waste));
-      return (radius ** 2 / 2) * (angle * waste - Math.tan(angle));
-    }),
-  );
-  const of = Float64Array.from(items, ({ round, width, depth, share }) => {
-    if (round) return share * Math.PI * ((width + gap) / 2) ** 2 * wasteOf((width + gap) / 2);
-    const grown = width * depth + gap * (width + depth) + (Math.PI / 4) * gap ** 2;
-    return share * Math.max(0, grown - 4 * LOSSES_A_CORNER * loss);
-  });
-  const holds = (region: Region) => {
-    const { disc, lines } = eroded(region, -gap / 2);
-    const around = disc === Number.POSITIVE_INFINITY ? 0 : SIDES;
-    const outline = {
-      disc: Number.POSITIVE_INFINITY,
-      lines: [
-        ...lines,
-        ...Array.from({ length: around }, (_, i): Line => {
-          const angle = (2 * Math.PI * i) / around;
-          return [Math.cos(angle), Math.sin(angle), disc];
-        }),
-      ],
-    };
-    if (corners(region).length === 0) return 0;
-    return measure(outline).area + 2 * loss * wideCorners(corners(outline));
-  };
-  const full = holds(floor.full);
-  const half = floor.half ? Math.min(full, holds(floor.half)) : 0;
-  return { of, full, half, fullPosts: 0, halfPosts: 0 };
-}
-
-/** How many corners of a convex polygon are wider than 120°. */
-function wideCorners(shape: Point[]): number {
-  return shape.filter((p, i) => {
-    const before = shape.at(i - 1) ?? p;
-    const after = shape[(i + 1) % shape.length] ?? p;
-    const turn = Math.abs(
-      Math.atan2(before[1] - p[1], before[0] - p[0]) - Math.atan2(after[1] - p[1], after[0] - p[0]),
-    );
-    return Math.min(turn, 2 * Math.PI - turn) > WIDE - SLACK;
-  }).length;
-}
-
 /**
  * Points that keep their distance. With pieces that keep a gap g, points at least ρ inside their pieces and, within
  * one piece, at least δ = 2ρ + g apart are all δ apart and at least ρ inside the floor; such points number at most
@@ -465,6 +379,8 @@ function hullIn(radius: number, side: number): { area: number; perimeter: number
 }
 
 const FAR = 1e5;
+/** Where sides are counted, a disc is drawn as a polygon of so many around it. */
+const ROUND_SIDES = 12;
 /** Round shapes are drawn as regular polygons of so many corners around them. */
 const CORNERS = 240;
 const INNER = Math.cos(Math.PI / CORNERS);
@@ -492,6 +408,41 @@ function corners({ disc, lines }: Region): Point[] {
     if (shape.length === 0) break;
   }
   return shape;
+}
+
+/** A convex polygon around where ware may stand. */
+export interface Outline {
+  area: number;
+  perimeter: number;
+  sides: number;
+  width: number;
+  depth: number;
+}
+
+/**
+ * Polygons around a whole floor and a half one grown by `by`, null where there is none, with the least sine between an
+ * axis and a side that is not along one, infinite without such a side.
+ */
+export function outlinesOf({ full, half }: Floor, by: number) {
+  let slant = Number.POSITIVE_INFINITY;
+  const around = (region: Region): Outline | null => {
+    if (corners(region).length === 0) return null;
+    const { disc, lines } = eroded(region, -by);
+    const round = disc === Number.POSITIVE_INFINITY ? 0 : ROUND_SIDES;
+    const polygon: Region = { disc: Number.POSITIVE_INFINITY, lines: [...lines] };
+    for (let side = 0; side < round; side++) {
+      const angle = (2 * Math.PI * side) / round;
+      polygon.lines.push([Math.cos(angle), Math.sin(angle), disc]);
+    }
+    for (const [a, b] of polygon.lines) {
+      const sine = Math.min(Math.abs(a), Math.abs(b));
+      if (sine > SLACK) slant = Math.min(slant, sine);
+    }
+    const { area, perimeter, box } = measure(polygon);
+    return { area, perimeter, sides: corners(polygon).length, ...box };
+  };
+  const outlines = { full: around(full), half: half && around(half) };
+  return { ...outlines, slant };
 }
 
 function measure(region: Region) {

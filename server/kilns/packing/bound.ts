@@ -1,7 +1,6 @@
 import { boxWeights } from './bound-boxes.ts';
 import {
   areaWeight,
-  cellWeight,
   type Floor,
   floorOf,
   type Item,
@@ -11,11 +10,12 @@ import {
   type Weight,
 } from './bound-floor.ts';
 import { type Columns, mostInColumns } from './bound-levels.ts';
+import { sideWeight } from './bound-sides.ts';
 import { type Column, type Programme, type Row, type Solver, solver } from './bound-solver.ts';
 import { type KeepOut, LIMIT_MS, type Plan, type Problem } from './problem.ts';
 
 // What no plan can beat. The problem is relaxed: how pieces stand on a shelf is forgotten but for weights that every
-// arrangement obeys (bound-floor.ts, bound-boxes.ts), and which shelf stands on which but for heights that must add up.
+// arrangement obeys (bound-floor.ts, bound-boxes.ts, bound-sides.ts), and which shelf stands on which but for heights that must add up.
 // What is left is a small mixed integer programme.
 
 const SHARE = 0.25;
@@ -70,8 +70,6 @@ interface Queue {
   items: Item[];
   weights: Weight[];
   area: Weight;
-  /** Where there is round ware. */
-  cells: Weight | null;
 }
 
 /**
@@ -178,20 +176,19 @@ function fitsAlone(kiln: Kiln, item: Item, spare: number): 'yes' | 'no' | 'perha
 
 function queueOf({ problem, floor, props }: Kiln, items: Item[]): Queue {
   const area = areaWeight(problem, floor, items);
-  const cells = cellWeight(floor, items);
   const sizes = [...new Set(items.map(({ width, depth }) => Math.min(width, depth) / 2))].sort(
     (a, b) => a - b,
   );
   const weights = [
     area,
-    ...(cells ? [cells] : []),
     ...spaced(sizes, MOST_POINTS).map((inside) => pointWeight(floor, items, inside)),
     ...boxWeights(floor, items, MOST_BOXES, props.length > 0 ? WORK.levels : WORK.level),
   ];
-  const fills = ({ of, full, half }: Weight) =>
-    of.reduce((a, b) => a + b, 0) / Math.max(full, 2 * half, NOISE);
-  return { items, area, cells, weights: weights.sort((a, b) => fills(b) - fills(a)) };
+  return { items, area, weights: weights.sort((a, b) => fills(b) - fills(a)) };
 }
+
+/** How many shelves all pieces fill by a weight. */
+const fills = ({ of, full, half }: Weight) => of.reduce((a, b) => a + b, 0) / Math.max(full, 2 * half, NOISE);
 
 /** At most so many of a sorted list, evenly spread, the first and the last among them. */
 function spaced<T>(list: T[], most: number): T[] {
@@ -210,8 +207,12 @@ function oneLevel({ problem }: Kiln, { full, half }: Weight): number {
 }
 
 /** No fewer loads than this hold all of these pieces. */
-function leastLoads(kiln: Kiln, queue: Queue): number {
-  if (queue.items.length === 0) return 0;
+function leastLoads(kiln: Kiln, { items, area, weights }: Queue): number {
+  if (items.length === 0) return 0;
+  const sides = sideWeight(kiln.floor, items, (weight) => -fills(weight));
+  const queue: Queue = sides
+    ? { items, area, weights: [...weights, sides].sort((a, b) => fills(b) - fills(a)) }
+    : { items, area, weights };
   if (kiln.props.length === 0) {
     const least = queue.weights.map(
       (weight) => weight.of.reduce((a, b) => a + b, 0) / Math.max(oneLevel(kiln, weight), NOISE),
@@ -253,14 +254,21 @@ function roughLoads(kiln: Kiln, { items, weights }: Queue): number {
 /** No plan of these pieces in so many loads is worth more than this. */
 function mostValue(kiln: Kiln, queue: Queue, loads: number): number {
   const worth = worthOf(queue.items);
-  let most = Math.min(worth, filled(kiln, queue, loads));
+  let most = Math.min(worth, filled(kiln, queue.items, queue.area, loads, 0));
   const finish = () =>
     queue.items.every(({ value }) => Number.isInteger(value)) ? Math.floor(most + NOISE) : most;
   const tighten = (classes: number, whole: boolean, part: number) => {
-    const optimum = kiln.solve(programmeOf(kiln, queue, loads, classes), whole, part);
+    const optimum = kiln.solve(programmeOf(kiln, { ...queue, weights }, loads, classes), whole, part);
     if (optimum !== null) most = Math.min(most, optimum * (1 + NOISE) + NOISE);
   };
-  if (most < worth) most = Math.min(most, inColumns(kiln, queue, loads) * (1 + NOISE) + NOISE);
+  const step = kiln.problem.shelfThicknessMm + kiln.problem.clearanceMm;
+  const score = (weight: Weight) => filled(kiln, queue.items, weight, loads, step);
+  const sides = sideWeight(kiln.floor, queue.items, score);
+  const weights = sides ? [sides, ...queue.weights] : queue.weights;
+  if (most < worth) {
+    const way = sides && score(sides) < score(queue.area) ? sides : queue.area;
+    most = Math.min(most, inColumns(kiln, queue.items, way, loads) * (1 + NOISE) + NOISE);
+  }
   tighten(VALUE_CLASSES.at(-1) ?? 1, false, 1);
   // Where posts are few or ware stacks, rows that columns know nothing of may say more yet. Fine classes say more,
   // coarse ones sooner; none says anything where everything may fit.
@@ -270,10 +278,10 @@ function mostValue(kiln: Kiln, queue: Queue, loads: number): number {
 }
 
 /**
- * The most worth by floor area and the heights that levels may have: bound-levels.ts. Half shelves make two columns.
+ * The most worth by one weight and the heights that levels may have: bound-levels.ts. Half shelves make two columns.
  * Infinite where there is no time for it.
  */
-function inColumns(kiln: Kiln, { items, area, cells }: Queue, loads: number): number {
+function inColumns(kiln: Kiln, items: Item[], weight: Weight, loads: number): number {
   const { problem, props, room } = kiln;
   if (!kiln.looksOn()) return Number.POSITIVE_INFINITY;
   const heights = spaced(
@@ -285,41 +293,38 @@ function inColumns(kiln: Kiln, { items, area, cells }: Queue, loads: number): nu
     const prop = props.find(({ sum }) => sum - problem.clearanceMm + NOISE >= height);
     return prop ? prop.sum + problem.shelfThicknessMm : Number.POSITIVE_INFINITY;
   });
-  const columnsBy = ({ of, full, half, fullPosts, halfPosts }: Weight): Columns => {
-    const split = kiln.floor.half !== null;
-    const bare = split ? Math.max(half, full / 2) : full;
-    const holds = (split ? Math.max(half - halfPosts, (full - fullPosts) / 2) : full - fullPosts) / bare;
-    return {
-      heights,
-      ware: items.map(({ value }, i) => ({ kind: kinds[i] ?? 0, value, size: (of[i] ?? 0) / bare })),
-      count: loads * (split ? 2 : 1),
-      room,
-      holds,
-      holdsMore: 1 - holds,
-      costs,
-      air: problem.topClearanceMm,
-      mostLevels: Math.min(
-        problem.maxLevels ?? Number.POSITIVE_INFINITY,
-        split ? Number.POSITIVE_INFINITY : (problem.shelves?.full ?? Number.POSITIVE_INFINITY),
-      ),
-    };
+  const { of, full, half, fullPosts, halfPosts } = weight;
+  if (full <= 0) return 0;
+  const split = kiln.floor.half !== null;
+  const bare = split ? Math.max(half, full / 2) : full;
+  const holds = (split ? Math.max(half - halfPosts, (full - fullPosts) / 2) : full - fullPosts) / bare;
+  const columns: Columns = {
+    heights,
+    ware: items.map(({ value }, i) => ({ kind: kinds[i] ?? 0, value, size: (of[i] ?? 0) / bare })),
+    count: loads * (split ? 2 : 1),
+    room,
+    holds,
+    holdsMore: 1 - holds,
+    costs,
+    air: problem.topClearanceMm,
+    mostLevels: Math.min(
+      problem.maxLevels ?? Number.POSITIVE_INFINITY,
+      split ? Number.POSITIVE_INFINITY : (problem.shelves?.full ?? Number.POSITIVE_INFINITY),
+    ),
   };
-  const ways = [area, cells].filter((weight) => weight !== null && weight.full > 0) as Weight[];
-  // Prices alone tell which weight says more here; that one is looked through.
-  const rough = ways.map((weight) => {
-    const columns = columnsBy(weight);
-    return { columns, most: mostInColumns(columns, () => false) };
-  });
-  rough.sort((a, b) => a.most - b.most);
-  const [first] = rough;
-  return first ? Math.min(first.most, mostInColumns(first.columns, kiln.looksOn)) : 0;
+  return mostInColumns(columns, kiln.looksOn);
 }
 
-/** The most worth that fits by floor area times height alone, pieces cut as wanted: there without any solver. */
-function filled({ room, problem }: Kiln, { items, area }: Queue, loads: number): number {
-  const { full, half } = area;
-  let left = Math.max(full, 2 * half) * Math.max(0, room - problem.topClearanceMm) * loads;
-  const sizes = items.map(({ rise, value }, i) => ({ value, size: (area.of[i] ?? 0) * rise }));
+/**
+ * The most worth that fits by a weight times height alone, pieces cut as wanted: there without any solver. With a step
+ * added to every height it is no limit, but tells weights apart.
+ */
+function filled({ room, problem }: Kiln, items: Item[], weight: Weight, loads: number, step: number): number {
+  const { of, full, half, fullPosts, halfPosts } = weight;
+  const high = step > 0 ? room : Math.max(0, room - problem.topClearanceMm);
+  const holds = step > 0 ? Math.max(full - fullPosts, 2 * (half - halfPosts)) : Math.max(full, 2 * half);
+  let left = holds * high * loads;
+  const sizes = items.map(({ rise, value }, i) => ({ value, size: (of[i] ?? 0) * (rise + step) }));
   sizes.sort((a, b) => b.value * a.size - a.value * b.size);
   let total = 0;
   for (const { value, size } of sizes) {
