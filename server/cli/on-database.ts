@@ -12,7 +12,7 @@ export const onDatabase = (
   sayingWhy(async () => {
     const config = chooseConfig();
     const { appUrl, ownerUrl, release } = givenServer(config) ?? (await attachBundled(config.dataDir));
-    const database = connect(appUrl, { max: 2 });
+    const database = connect(appUrl, { max: 2, waitMs: null });
     try {
       await work(database, config, ownerUrl);
     } finally {

@@ -70,7 +70,7 @@ async function fill(
   { ownerUrl, appUrl }: { ownerUrl: string; appUrl: string },
 ): Promise<DumpReport> {
   const report = await readDump(ownerUrl, appUrl, createReadStream(file));
-  const database = connect(appUrl, { max: 2 });
+  const database = connect(appUrl, { max: 2, waitMs: null });
   try {
     const { faults, looked } = await examine(database);
     process.stdout.write(`${[looked, ...faults].join('\n')}\n`);

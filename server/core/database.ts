@@ -10,12 +10,14 @@ import { migrate as runMigrations } from 'drizzle-orm/postgres-js/migrator';
 import postgres from 'postgres';
 import type { Instant } from './clock.ts';
 import { Conflict, Invalid, type Refusal, Unavailable } from './errors.ts';
+import { prepareJobs } from './jobs.ts';
+import { type Listening, listen } from './listening.ts';
+import { createPool, type Pool } from './pool.ts';
 
 /** What a store function takes as its first argument: the pool, or a transaction on it. */
 export type Executor = PgDatabase<PostgresJsQueryResultHKT>;
 /** A transaction. Use cases never see the pool. */
 export type Tx = Executor & {
-  rollback(): never;
   /**
    * Takes statements that were sent and whose answer nobody waits for: the commit is sent right behind them. It
    * comes to nothing if one of them fails, and the transaction throws what that one threw.
@@ -25,6 +27,10 @@ export type Tx = Executor & {
 
 export interface Database {
   db: Executor;
+  /** The connections themselves, for what is not a query of ours. */
+  client: Pool;
+  /** Hears on a connection of its own what is told on these channels, until it is closed. */
+  listen(channels: Readonly<Record<string, () => void>>): Promise<Listening>;
   /** One transaction; a serialisation failure or deadlock runs `work` again, up to three times in all. */
   transaction<T>(work: (tx: Tx) => Promise<T>): Promise<T>;
   close(): Promise<void>;
@@ -43,14 +49,14 @@ export const bytes = customType<{ data: Buffer; driverData: Buffer }>({ dataType
 export const identity = () => bigint('id', { mode: 'number' }).primaryKey().generatedAlwaysAsIdentity();
 export const reference = (name: string) => bigint(name, { mode: 'number' });
 
-const MIGRATIONS = fileURLToPath(new URL('../../migrations', import.meta.url));
+export const MIGRATIONS = fileURLToPath(new URL('../../migrations', import.meta.url));
 const MIGRATION_LOCK = 7_266_202_611;
 
-export function connect(url: string, options: { max?: number } = {}): Database {
-  const client = postgres(url, {
+/** @param options.waitMs how long somebody waits for a connection before they are refused; null: as long as it takes */
+export function connect(url: string, options: { max?: number; waitMs?: number | null } = {}): Database {
+  const client = createPool(url, {
     max: options.max ?? 10,
-    idle_timeout: 0,
-    connect_timeout: 10,
+    waitMs: options.waitMs === undefined ? 8_000 : options.waitMs,
     connection: {
       application_name: 'wareboard',
       TimeZone: 'UTC',
@@ -59,33 +65,36 @@ export function connect(url: string, options: { max?: number } = {}): Database {
       // What is asked often is found by key, and is run faster than it is planned.
       plan_cache_mode: 'force_generic_plan',
     },
-    onnotice: () => {},
   });
-  const pool = drizzle(client);
   return {
-    db: pool,
+    db: speaking(client),
+    client,
+    listen: (channels) => listen(url, channels),
     async transaction(work) {
       for (let attempt = 1; ; attempt++) {
         try {
-          return await tryOnce(pool, work);
+          return await tryOnce(client, work);
         } catch (error) {
           if (attempt >= 3 || !isTransient(error)) throw error;
         }
       }
     },
-    close: () => client.end({ timeout: 5 }),
+    close: () => client.close(),
   };
 }
 
-async function tryOnce<T>(pool: Executor, work: (tx: Tx) => Promise<T>): Promise<T> {
+/** Drizzle uses of the driver's client no more than our own connections have. */
+const speaking = (client: object): Executor => drizzle(client as postgres.Sql);
+
+async function tryOnce<T>(client: Pool, work: (tx: Tx) => Promise<T>): Promise<T> {
   const sent: Promise<unknown>[] = [];
   const withCommit = (statements: Promise<unknown>) => {
     statements.catch(() => {}); // looked at below
     sent.push(statements);
   };
   try {
-    return await pool.transaction(async (tx) => {
-      const answer = await work(Object.assign(tx, { withCommit }));
+    return await client.begin(async (scope) => {
+      const answer = await work(Object.assign(speaking(scope), { withCommit }));
       if (sent.length > 0) await setImmediate(); // until the driver has really sent them
       return answer;
     });
@@ -117,7 +126,28 @@ export async function unlessTaken<T>(work: Promise<T>, refusal: Refusal): Promis
 
 const isTransient = (error: unknown) => ['40001', '40P01'].includes(databaseError(error)?.code ?? '');
 
-const UNREACHABLE = /^(08|57P0|53300|55000|CONNECT|CONNECTION_|ECONN|ENOTFOUND|ETIMEDOUT)/;
+const UNREACHABLE =
+  /^(08|57P|55000|25006|CONNECT|CONNECTION_|ECONN|EPIPE|EHOST|ENET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT)/;
+
+/** What cannot be done now and is no fault of whoever asked: by the first letters of the database's code. */
+const NOT_NOW: [RegExp, string][] = [
+  // Whether a commit on its way was taken is not known.
+  [
+    UNREACHABLE,
+    'The database does not answer just now. Try again in a moment: the same form, or the same Idempotency-Key, is recorded once.',
+  ],
+  [/^40/, 'Too many people wrote at once. Nothing was recorded; try again.'],
+  [
+    /^53100/,
+    'The disk of the database is full. Nothing was recorded. Whoever runs this server has to make room on it.',
+  ],
+  [/^(53|54000)/, 'The database has its hands full. Nothing was recorded; try again in a moment.'],
+  [/^(57014|55P03)/, 'This took too long. Nothing was recorded; try again in a moment.'],
+  [
+    /^(58|XX00[12])/,
+    'The database cannot use its files. Nothing was recorded. Whoever runs this server finds the reason in its log.',
+  ],
+];
 
 /**
  * A database error as a person should meet it, or null where it is a fault of ours.
@@ -129,18 +159,8 @@ export function asRefusal(
   const known = databaseError(error);
   if (!known) return null;
   if (known.code === IS_TAKEN) return { refusal: new Conflict('That is taken already.'), hole: false };
-  if (UNREACHABLE.test(known.code))
-    return {
-      refusal: new Unavailable(
-        'The database does not answer just now. Nothing was recorded; try again in a moment.',
-      ),
-      hole: false,
-    };
-  if (known.code.startsWith('40'))
-    return {
-      refusal: new Unavailable('Too many people wrote at once. Nothing was recorded; try again.'),
-      hole: false,
-    };
+  const [, words] = NOT_NOW.find(([code]) => code.test(known.code)) ?? [];
+  if (words !== undefined) return { refusal: new Unavailable(words), hole: false };
   if (known.code.startsWith('22'))
     return { refusal: new Invalid('A value here cannot be stored. Check what you typed.'), hole: true };
   return null;
@@ -173,7 +193,9 @@ export async function migrate(ownerUrl: string, appUrl: string, upTo?: number): 
     if (!(await isCurrent(drizzle(client), upTo)))
       throw new Error('The database has not had every migration of this release.');
     const role = new URL(appUrl).username;
-    if (role !== new URL(ownerUrl).username) {
+    const isOther = role !== new URL(ownerUrl).username;
+    await prepareJobs(client, isOther ? role : null);
+    if (isOther) {
       await client.unsafe(`
         grant usage on schema public, drizzle to "${role}";
         grant select on all tables in schema drizzle to "${role}";

@@ -60,6 +60,12 @@ export class Doubtful extends Conflict {
   }
 }
 
+/** It was made by somebody else than whoever is signed in now. */
+export class NotAsMeant extends Refusal {
+  readonly status = 412;
+  readonly title = 'Somebody else is signed in';
+}
+
 export class TooMany extends Refusal {
   readonly status = 429;
   readonly title = 'Too many tries';

@@ -107,6 +107,9 @@ export async function attachBundled(
   return { ownerUrl, appUrl, release: stop };
 }
 
+/** The folder on whose disk the database of this DATA_DIR is. */
+export const clusterOf = (dataDir: string): string => readKept(dataDir)?.elsewhere ?? dataDir;
+
 async function answers(url: string): Promise<boolean> {
   const sql = postgres(url, { max: 1, connect_timeout: 2 });
   try {
