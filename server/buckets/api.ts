@@ -1,6 +1,7 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { Invalid } from '../core/errors.ts';
+import { withExamples } from '../core/examples.ts';
 import { instant, quantity, text } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
 import { type Way, ways } from './advice.ts';
@@ -145,7 +146,7 @@ const acts = (Object.keys(KINDS) as KindPath[]).map((path) => {
   const { summary, body } = KINDS[path] as Kind;
   return write({
     path: `/buckets/:code/${path}`,
-    permission: 'buckets.record',
+    permission: path === 'readings' ? 'buckets.measure' : 'buckets.record',
     summary,
     params,
     body,
@@ -175,72 +176,77 @@ function advise(body: z.output<typeof adviceBody>): Way[] {
   }
 }
 
-export const bucketEndpoints: Endpoint[] = [
-  read({
-    path: '/buckets',
-    permission: 'buckets.see',
-    summary: 'Every bucket on the wall, as it is now',
-    answer: z.object({ buckets: z.array(bucketAnswer) }),
-    run: async (ask) => ({ buckets: (await buckets.listBuckets(ask)).map(bucketJson) }),
-  }),
-  read({
-    path: '/buckets/:code',
-    permission: 'buckets.see',
-    summary: 'One bucket, as it is now',
-    params,
-    answer: bucketAnswer,
-    run: async (ask, input) => bucketJson(await buckets.findBucket(ask, input.params.code)),
-  }),
-  write({
-    path: '/buckets',
-    permission: 'buckets.edit',
-    summary: 'A new bucket with its recipe, or the particle density of its solids',
-    body: buckets.bucketBody,
-    answer: bucketAnswer,
-    run: async (act, { body }) => bucketJson(await buckets.createBucketWithRecipe(act, body)),
-  }),
-  ...acts,
-  write({
-    path: '/buckets/:code/events/:number/void',
-    permission: 'buckets.void-own',
-    summary: 'Strike out an event, with the reason; the bucket is computed anew without it',
-    params: eventParams,
-    body: z.strictObject({ reason: text(500), note: text(500).optional(), happenedAt: instant().optional() }),
-    answer: recorded,
-    run: async (act, { params: p, body }) => {
-      const words = [body.reason, body.note].filter(Boolean).join('. ');
-      return recordedJson(await buckets.voidEvent(act, p.code, p.number, words, body.happenedAt));
-    },
-  }),
-  read({
-    path: '/buckets/:code/events',
-    permission: 'buckets.see',
-    summary: "A bucket's ledger, newest first",
-    params,
-    query: z.strictObject({
-      limit: whole(1, 200).default(50),
-      before: whole(1, 2_147_483_647).optional(),
+export const bucketEndpoints: Endpoint[] = withExamples(
+  [
+    read({
+      path: '/buckets',
+      permission: 'buckets.see',
+      summary: 'Every bucket on the wall, as it is now',
+      whole: 'as many as hang on the wall',
+      answer: z.object({ buckets: z.array(bucketAnswer) }),
+      run: async (ask) => ({ buckets: (await buckets.listBuckets(ask)).map(bucketJson) }),
     }),
-    answer: z.object({ events: z.array(eventAnswer), next: z.int().nullable() }),
-    run: async (ask, { params: p, query }) => {
-      const { events, next } = await buckets.listEvents(ask, p.code, {
-        limit: query.limit,
-        before: query.before ?? null,
-      });
-      return { events: events.map(eventJson), next };
-    },
-  }),
-  write({
-    path: '/advice',
-    permission: 'buckets.see',
-    summary: 'What could be done to a slurry that is not in a bucket here',
-    body: adviceBody,
-    status: 200,
-    answer: z.object({ advice: way.nullable(), alternatives: z.array(way) }),
-    run: async (_act, { body }) => {
-      const [advice = null, ...alternatives] = advise(body);
-      return { advice, alternatives };
-    },
-  }),
-  ...gearEndpoints,
-];
+    read({
+      path: '/buckets/:code',
+      permission: 'buckets.see',
+      summary: 'One bucket, as it is now',
+      params,
+      answer: bucketAnswer,
+      run: async (ask, input) => bucketJson(await buckets.findBucket(ask, input.params.code)),
+    }),
+    write({
+      path: '/buckets',
+      permission: 'buckets.edit',
+      summary: 'A new bucket with its recipe, or the particle density of its solids',
+      body: buckets.bucketBody,
+      answer: bucketAnswer,
+      run: async (act, { body }) => bucketJson(await buckets.createBucketWithRecipe(act, body)),
+    }),
+    ...acts,
+    write({
+      path: '/buckets/:code/events/:number/void',
+      permission: 'buckets.void-own',
+      summary: 'Strike out an event, with the reason; the bucket is computed anew without it',
+      params: eventParams,
+      body: z.strictObject({
+        reason: text(500),
+        note: text(500).optional(),
+        happenedAt: instant().optional(),
+      }),
+      answer: recorded,
+      run: async (act, { params: p, body }) => {
+        const words = [body.reason, body.note].filter(Boolean).join('. ');
+        return recordedJson(await buckets.voidEvent(act, p.code, p.number, words, body.happenedAt));
+      },
+    }),
+    pages({
+      path: '/buckets/:code/events',
+      permission: 'buckets.see',
+      summary: "A bucket's ledger, newest first",
+      params,
+      page: { most: 200, usual: 50 },
+      answer: z.object({ events: z.array(eventAnswer), next: z.int().nullable() }),
+      run: async (ask, { params: p, query }) => {
+        const { events, next } = await buckets.listEvents(ask, p.code, {
+          limit: query.limit,
+          before: query.before ?? null,
+        });
+        return { events: events.map(eventJson), next };
+      },
+    }),
+    write({
+      path: '/advice',
+      permission: 'buckets.see',
+      summary: 'What could be done to a slurry that is not in a bucket here',
+      body: adviceBody,
+      status: 200,
+      answer: z.object({ advice: way.nullable(), alternatives: z.array(way) }),
+      run: async (_act, { body }) => {
+        const [advice = null, ...alternatives] = advise(body);
+        return { advice, alternatives };
+      },
+    }),
+    ...gearEndpoints,
+  ],
+  new URL('./api-examples.json', import.meta.url),
+);

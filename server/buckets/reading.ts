@@ -70,7 +70,7 @@ export const reading = kind({
   path: 'readings',
   summary: 'Record a measurement of specific gravity',
   body: readingBody,
-  permission: always('buckets.record'),
+  permission: always('buckets.measure'),
   entries(body, situation) {
     const { facts } = situation;
     const field = { weighed: 'grams', hydrometer: 'value', float: 'millimetres' }[body.method];

@@ -19,6 +19,7 @@ import { showSieve } from './actions/sieve.tsx';
 import { showTag } from './actions/tag.tsx';
 import { showTiles } from './actions/tiles.tsx';
 import { showStrikeOut, strikeOut } from './actions/void.tsx';
+import { showWaiting } from './actions/waiting.tsx';
 import { showFirst, showWall } from './actions/wall.tsx';
 import { tabletRoutes } from './routes-tablet.ts';
 import { technicianRoutes } from './routes-technician.ts';
@@ -26,6 +27,7 @@ import { technicianRoutes } from './routes-technician.ts';
 export const bucketRoutes: Route[] = [
   get('/', 'buckets.see', showFirst, { atTablet: '/tablet' }),
   get('/wall', 'buckets.see', showWall, { atTablet: '/tablet' }),
+  get('/waiting', 'buckets.see', showWaiting),
   get('/calculator', 'buckets.see', showCalculator),
   get('/history', 'buckets.see', showAllHistory),
 

@@ -51,8 +51,58 @@ document.addEventListener('htmx:after:request', (event) => {
   location.assign(raw.url);
 });
 
+// A region that asks for itself anew leaves alone whoever fills in a form in it, drags a piece, or waits to hear whether
+// what they sent arrived: the form they would send again must be the same. It says that it is behind, and catches up.
+/** @param {Element} field */
+function isFilled(field) {
+  if (field instanceof HTMLSelectElement) {
+    const options = Array.from(field.options);
+    const first = Math.max(
+      0,
+      options.findIndex((option) => option.defaultSelected),
+    );
+    return field === document.activeElement || field.selectedIndex !== first;
+  }
+  if (!('defaultValue' in field) || ['hidden', 'submit', 'button'].includes(field.type)) return false;
+  const isTyped = field.value !== field.defaultValue || field.checked !== field.defaultChecked;
+  return field === document.activeElement || isTyped;
+}
+/** @param {Element} region */
+const isInUse = (region) =>
+  region.querySelector('.is-moving, form.htmx-request, form[aria-busy=true], form[data-unsure]') !== null ||
+  Array.from(region.querySelectorAll('input, textarea, select')).some(isFilled);
+const isBehind = new Set();
+
+function sayBehind() {
+  for (const region of isBehind) if (!region.isConnected) isBehind.delete(region);
+  const words = document.getElementById('behind');
+  if (!words) return;
+  words.hidden = isBehind.size === 0;
+  words.querySelector('a').href = location.href;
+}
+
+document.addEventListener('htmx:before:swap', (event) => {
+  const { target } = event.detail.ctx;
+  if (!(target instanceof Element) || !target.matches('[data-live]')) return;
+  if (isInUse(target)) {
+    event.preventDefault();
+    isBehind.add(target);
+  } else isBehind.delete(target);
+  sayBehind();
+});
+document.addEventListener('focusout', () =>
+  setTimeout(() => {
+    for (const region of isBehind) if (!isInUse(region)) region.dispatchEvent(new CustomEvent('every'));
+  }),
+);
+document.addEventListener('htmx:error', (event) => {
+  const source = event.detail.ctx?.sourceElement;
+  if (source instanceof HTMLFormElement) source.dataset.unsure = '';
+});
+
 document.addEventListener('htmx:after:swap', (event) => {
   trouble(false);
+  sayBehind();
   const { target } = event.detail.ctx;
   const wholePage = target === document.body;
   const words = toAnnounce();

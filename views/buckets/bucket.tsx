@@ -10,6 +10,7 @@ import { ago, STATE_WORDS, span } from '../../server/buckets/verdict.ts';
 import { fromLitres, mass } from '../../server/core/units.ts';
 import { Plate } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Facts, Flash, More, Notice, Panel } from '../ui/panel.tsx';
 import { Act, Acts, PlainAct, VerdictPanel } from '../ui/verdict.tsx';
 import { ReadNotices, UnreadNotices } from './bucket-notices.tsx';
@@ -39,25 +40,29 @@ interface BucketPageProps extends Contents {
   reader: Reader;
 }
 
-export function BucketPage({
-  bucket,
-  trend,
-  ledger,
-  tiles,
-  safety,
-  voidable,
-  did,
-  refused,
-  reader,
-}: BucketPageProps) {
+export function BucketPage({ did, refused, ...parts }: BucketPageProps) {
+  return (
+    <>
+      {refused !== null && <Flash words={refused} tone="refused" />}
+      {did && <Done did={did} at={`/buckets/${parts.bucket.code}`} reader={parts.reader} />}
+      <BucketParts {...parts} />
+    </>
+  );
+}
+
+type Parts = Omit<BucketPageProps, 'did' | 'refused'>;
+
+/** All of it but what was just done: somebody else may record at the same bucket, and time goes by. */
+export function BucketParts({ bucket, trend, ledger, tiles, safety, voidable, reader }: Parts) {
   const at = `/buckets/${bucket.code}`;
   const others = otherWays(bucket, nextAct(bucket, whoIs(reader)));
   const unread = hasUnread(safety);
   const leap = jumpWords(bucket.facts, bucket.target);
   return (
-    <>
-      {refused !== null && <Flash words={refused} tone="refused" />}
-      {did && <Done did={did} at={at} reader={reader} />}
+    <div
+      id="bucket"
+      {...liveRegion({ on: 'bucket', href: at, now: reader.now, until: bucket.verdict.readyUntil })}
+    >
       <Plate name={bucket.name} code={bucket.code} colour={bucket.colour}>
         {[bucket.place, firingWords(bucket), fullWords(bucket, reader), levelWords(bucket, reader)]
           .filter(Boolean)
@@ -108,7 +113,7 @@ export function BucketPage({
           </Panel>
         </div>
       </div>
-    </>
+    </div>
   );
 }
 
@@ -121,19 +126,13 @@ interface NowProps {
   reader: Reader;
 }
 
-/** Verdict and next act: what time alone changes, so they ask for themselves again. */
-export function Now({ bucket, unread, reader }: NowProps) {
+/** Verdict and next act. */
+function Now({ bucket, unread, reader }: NowProps) {
   const { state, why } = bucket.verdict;
   const outlook = outlookWords(bucket, reader.now, reader.timeZone);
   const next = nextAct(bucket, whoIs(reader));
   return (
-    <div
-      id="now"
-      hx-get={`/buckets/${bucket.code}`}
-      hx-trigger="every 60s"
-      hx-target="this"
-      hx-swap="outerMorph"
-    >
+    <div>
       <VerdictPanel state={state} words={STATE_WORDS[state]} why={why}>
         <Gauge {...gaugeOf(bucket)} />
         {outlook && <p>{outlook}</p>}

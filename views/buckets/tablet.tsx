@@ -8,6 +8,7 @@ import { STATE_WORDS } from '../../server/buckets/verdict.ts';
 import type { AtTablet } from '../../server/members/service/tablet.ts';
 import { Plate, Wall } from '../ui/card.tsx';
 import { Gauge } from '../ui/gauge.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Flash, Notice, Panel } from '../ui/panel.tsx';
 import { PlainAct, VerdictPanel } from '../ui/verdict.tsx';
 import { NoticesAtTablet } from './bucket-notices.tsx';
@@ -15,7 +16,7 @@ import { BucketTrend } from './bucket-trend.tsx';
 import { LedgerTable } from './ledger.tsx';
 import { firingWords, fullWords, Housekeeping } from './parts.tsx';
 import { SurpriseGlaze } from './rinse.tsx';
-import { card, gaugeOf } from './wall.tsx';
+import { card, gaugeOf, nextTurn } from './wall.tsx';
 
 interface TabletCardsProps {
   groups: { place: string | null; buckets: BucketNow[] }[];
@@ -58,7 +59,10 @@ export function TabletCards({ groups, count, person, reader }: TabletCardsProps)
   const as = asWords(person);
   const empty = groups.every(({ buckets }) => buckets.length === 0);
   return (
-    <div id="wall" hx-get={`/tablet${as}`} hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
+    <div
+      id="wall"
+      {...liveRegion({ on: 'wall', href: `/tablet${as}`, now: reader.now, until: nextTurn(groups) })}
+    >
       {empty ? (
         <Empty title="No bucket yet">
           <p>A technician puts the first one on the wall. It shows here as soon as it is there.</p>

@@ -6,6 +6,7 @@ import { STATE_WORDS, type StateName } from '../../server/buckets/verdict.ts';
 import type { Arrangement } from '../../server/buckets/wall.ts';
 import { type BucketCardProps, Wall } from '../ui/card.tsx';
 import type { GaugeProps } from '../ui/gauge.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Filter, More } from '../ui/panel.tsx';
 import { firingWords } from './parts.tsx';
 
@@ -92,7 +93,10 @@ export function BucketWall({ groups, count, toRead, how, reader }: BucketWallPro
     cards: buckets.map((b) => card(b, reader, place === null ? 2 : 3, toRead.has(b.id))),
   }));
   return (
-    <div id="wall" hx-get={address(how)} hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
+    <div
+      id="wall"
+      {...liveRegion({ on: 'wall', href: address(how), now: reader.now, until: nextTurn(groups) })}
+    >
       <p class="soft" data-announce={count}>
         {count}
       </p>
@@ -112,6 +116,12 @@ export function BucketWall({ groups, count, toRead, how, reader }: BucketWallPro
     </div>
   );
 }
+
+/** When the first of these stops being ready by itself; null: none is. */
+export const nextTurn = (groups: BucketWallProps['groups']): number | null =>
+  groups
+    .flatMap(({ buckets }) => buckets.map(({ verdict }) => verdict.readyUntil))
+    .reduce((first, at) => (at !== null && (first === null || at < first) ? at : first), null);
 
 export function card(bucket: BucketNow, reader: Reader, level: 2 | 3, toRead = false): BucketCardProps {
   const { state } = bucket.verdict;

@@ -1,25 +1,14 @@
-import { BucketPage, type Did, hasUnread, Now } from '../../../views/buckets/bucket.tsx';
+import { BucketPage, BucketParts, type Did } from '../../../views/buckets/bucket.tsx';
 import { MINUTE } from '../../core/clock.ts';
-import { emptyForm, type FormState, page, type Visit, wantsFragment } from '../../core/routes.ts';
-import {
-  type BucketPage as Contents,
-  findBucket,
-  mayVoid,
-  safetyOf,
-  showBucketSafely,
-} from '../service/index.ts';
+import { emptyForm, type FormState, page, type Visit, wantsFragment, watching } from '../../core/routes.ts';
+import { type BucketPage as Contents, mayVoid, showBucketSafely } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** After this long, `?did=` in an address is an old page and no longer news. */
 const NEWS = 15 * MINUTE;
 
-/** A bucket's page; for htmx only the verdict and the next act, which change by themselves as time passes. */
-export async function showBucketPage(visit: Visit) {
-  if (!wantsFragment(visit.request)) return showBucketWith(visit, emptyForm());
-  const bucket = await findBucket(visit.read, visit.param('code'));
-  const unread = hasUnread(await safetyOf(visit.read, bucket));
-  return page(bucket.name, 'wall', <Now bucket={bucket} unread={unread} reader={readerOf(visit)} />);
-}
+/** A bucket's page; for htmx without what was just done, which is news once. */
+export const showBucketPage = (visit: Visit) => showBucketWith(visit, emptyForm());
 
 export async function showBucketWith(visit: Visit, form: FormState) {
   const contents = await showBucketSafely(visit.read, visit.param('code'));
@@ -27,16 +16,19 @@ export async function showBucketWith(visit: Visit, form: FormState) {
   const voidable = new Set(
     ledger.events.filter((e) => mayVoid(visit.read, { ...e, kind: e.entry.kind })).map((e) => e.number),
   );
-  return page(
-    `${bucket.name} ${bucket.code}`,
-    'wall',
-    <BucketPage
-      {...contents}
-      voidable={voidable}
-      did={didOf(visit, contents)}
-      refused={form.errors.map(({ message }) => message).join(' ') || null}
-      reader={readerOf(visit)}
-    />,
+  const parts = { ...contents, voidable, reader: readerOf(visit) };
+  const refused = form.errors.map(({ message }) => message).join(' ') || null;
+  return watching(
+    [`bucket.${bucket.code}`],
+    page(
+      `${bucket.name} ${bucket.code}`,
+      'wall',
+      wantsFragment(visit.request) && refused === null ? (
+        <BucketParts {...parts} />
+      ) : (
+        <BucketPage {...parts} did={didOf(visit, contents)} refused={refused} />
+      ),
+    ),
   );
 }
 

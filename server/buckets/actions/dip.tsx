@@ -3,7 +3,7 @@ import { DipPage } from '../../../views/buckets/dip.tsx';
 import { count } from '../../core/forms.ts';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { KINDS } from '../kinds.ts';
-import { countPieces, findBucket, safetyOf } from '../service/index.ts';
+import { asMade, countPieces, findBucket, safetyOf } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 /** The dipping that was recorded in one tap and is now being counted. */
@@ -34,8 +34,10 @@ export const recordDip = (visit: Visit): Promise<Answer> =>
       const code = visit.param('code');
       const { instead } = visit.form(counting);
       const body = visit.form(KINDS.dippings.body);
+      const { late } = visit;
       const number = await visit.act(async (act) => {
-        return (await countPieces(act, code, instead, body)).event.number;
+        const made = await asMade(act, code, 'dippings', body, late);
+        return (await countPieces(act, code, instead, made)).event.number;
       });
       return go(`/buckets/${code}?did=${number}`);
     },

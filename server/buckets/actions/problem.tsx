@@ -1,7 +1,7 @@
 import { ProblemPage } from '../../../views/buckets/problem.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { KINDS } from '../kinds.ts';
-import { findBucket, recordAct } from '../service/index.ts';
+import { asMade, findBucket, recordAct } from '../service/index.ts';
 import { readerOf } from './reader.ts';
 
 export async function showProblem(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
@@ -20,8 +20,10 @@ export const reportProblem = (visit: Visit): Promise<Answer> =>
     async () => {
       const code = visit.param('code');
       const body = visit.form(KINDS.problems.body);
+      const { late } = visit;
       const done = await visit.act(async (act) => {
-        const { event, bucket } = await recordAct(act, code, 'problems', body);
+        const made = await asMade(act, code, 'problems', body, late);
+        const { event, bucket } = await recordAct(act, code, 'problems', made);
         return { number: event.number, stopped: event.entry.kind === 'service', code: bucket.code };
       });
       return go(`/buckets/${done.code}${done.stopped ? '/tag' : ''}?did=${done.number}`);

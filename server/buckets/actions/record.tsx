@@ -1,7 +1,7 @@
 import type { Typed } from '../../core/forms.ts';
 import { type Answer, type FormState, get, go, post, type Route, type Visit } from '../../core/routes.ts';
 import { KINDS, type KindPath } from '../kinds.ts';
-import { recordAct } from '../service/index.ts';
+import { asMade, recordAct } from '../service/index.ts';
 import { showBucketWith } from './bucket.tsx';
 
 type Show = (visit: Visit, form: FormState) => Promise<Answer>;
@@ -18,7 +18,11 @@ export const recording =
       async () => {
         const code = visit.param('code');
         const body = visit.form(KINDS[path].body, typed);
-        const number = await visit.act(async (act) => (await recordAct(act, code, path, body)).event.number);
+        const { late } = visit;
+        const number = await visit.act(async (act) => {
+          const made = await asMade(act, code, path, body, late);
+          return (await recordAct(act, code, path, made)).event.number;
+        });
         return go(`/buckets/${code}?did=${number}`);
       },
     );

@@ -1,6 +1,6 @@
 import { TabletCards, TabletWallPage } from '../../../views/buckets/tablet.tsx';
 import { MINUTE } from '../../core/clock.ts';
-import { type Answer, go, type Visit, wantsFragment } from '../../core/routes.ts';
+import { type Answer, go, type Visit, wantsFragment, watching } from '../../core/routes.ts';
 import { findByScan } from '../../members/service/tablet.ts';
 import { sentTablet, tabletCookie } from '../../members/visit.ts';
 import { findBucket, listBuckets, listEvents } from '../service/index.ts';
@@ -27,7 +27,10 @@ export async function showTabletWall(visit: Visit): Promise<Answer> {
     { to: '/tablet', seconds: 60, stays: isPlain },
   );
   const secret = sentTablet(visit);
-  return answer.kind === 'page' && secret ? { ...answer, cookie: tabletCookie(visit, secret) } : answer;
+  return watching(
+    ['wall'],
+    answer.kind === 'page' && secret ? { ...answer, cookie: tabletCookie(visit, secret) } : answer,
+  );
 }
 
 /** A card that the tablet's own camera read: its holder is known for the next act. */

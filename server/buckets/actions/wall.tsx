@@ -1,6 +1,6 @@
 import { BucketWall, WallPage } from '../../../views/buckets/wall.tsx';
 import { may } from '../../core/policy.ts';
-import { type Answer, go, page, type Visit, wantsFragment } from '../../core/routes.ts';
+import { type Answer, go, page, type Visit, wantsFragment, watching } from '../../core/routes.ts';
 import { bucketsToRead, listBuckets } from '../service/index.ts';
 import type { StateName } from '../verdict.ts';
 import { type Arrangement, arrange, conesOf, counted, statesOf } from '../wall.ts';
@@ -20,13 +20,11 @@ export async function showWall(visit: Visit): Promise<Answer> {
     state: states.find((s: StateName) => s === state) ?? null,
   };
   const wall = { groups: arrange(all, how), count: counted(all), toRead, how, reader: readerOf(visit) };
-  return page(
-    'Glaze wall',
-    'wall',
-    wantsFragment(visit.request) ? (
-      <BucketWall {...wall} />
-    ) : (
-      <WallPage {...wall} cones={cones} states={states} empty={all.length === 0} />
-    ),
+  const isPart = wantsFragment(visit.request);
+  const body = isPart ? (
+    <BucketWall {...wall} />
+  ) : (
+    <WallPage {...wall} cones={cones} states={states} empty={all.length === 0} />
   );
+  return watching(['wall'], page('Glaze wall', 'wall', body));
 }

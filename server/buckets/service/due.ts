@@ -37,6 +37,37 @@ const WORST_FIRST: Due['why'][] = [
 ];
 const USE_SPAN_DAYS = 14;
 
+/** How long a bucket in use may stand before it is hard to stir up again: common practice, no source. */
+const STANDS_FOR = 3 * DAY;
+
+/** A bucket in use that nobody looked after for long, and since when. */
+export interface Neglected {
+  id: number;
+  code: string;
+  name: string;
+  /** The last time that somebody did; null: never. */
+  since: Instant | null;
+}
+
+/** Buckets in service that were dipped from lately and that nobody stirred for days, or whose reading is overdue. */
+export async function neglected(read: Read): Promise<{ stir: Neglected[]; reading: Neglected[] }> {
+  mustBeAllowed(read.actor, 'today.see');
+  const { tx, now, actor } = read;
+  const [rows, used] = await Promise.all([store.list(tx), store.usedSince(tx, now - USE_SPAN_DAYS * DAY)]);
+  const inUse = rows
+    .map((row) => bucketNow(row, factsOf(row.state), actor.role, now))
+    .filter(({ id, facts }) => facts.service === 'in-service' && used.has(id));
+  const at = ({ id, code, name }: BucketNow, since: Instant | null): Neglected => ({ id, code, name, since });
+  return {
+    stir: inUse
+      .filter(({ facts }) => facts.stirredAt === null || facts.stirredAt < now - STANDS_FOR)
+      .map((bucket) => at(bucket, bucket.facts.stirredAt)),
+    reading: inUse
+      .filter(({ verdict }) => verdict.state === 'needs-reading')
+      .map((bucket) => at(bucket, bucket.facts.readingAt)),
+  };
+}
+
 /** What needs somebody at the buckets, worst first. */
 export async function due(read: Read): Promise<Due[]> {
   mustBeAllowed(read.actor, 'today.see');

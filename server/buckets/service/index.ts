@@ -6,6 +6,7 @@ export * from './examine.ts';
 export * from './floats.ts';
 export * from './gear.ts';
 export * from './history.ts';
+export * from './late.ts';
 export * from './lots.ts';
 export * from './now.ts';
 export * from './page.ts';
