@@ -7,9 +7,12 @@ import type { Act, Read } from './actor.ts';
 import { MINUTE } from './clock.ts';
 import { CSV_TYPE } from './csv.ts';
 import { Invalid, TooMany, Unauthorised } from './errors.ts';
+import type { Example } from './examples.ts';
 import { parse } from './forms.ts';
 import type { Access } from './http.ts';
 import { isAnswered, once } from './idempotency.ts';
+import { askedPage, nextLink, type Page, pageQuery } from './paging.ts';
+import { scopesFor } from './policy.ts';
 import type { Services } from './services.ts';
 
 type Schema = z.ZodType | undefined;
@@ -21,6 +24,8 @@ interface Common<P extends Schema, A extends z.ZodType> {
   summary: string;
   params?: P;
   answer: A;
+  /** Comes from a file: see `withExamples`. */
+  example?: Example;
 }
 
 /** A route of the API. It is validated, described in OpenAPI and answered from these same schemas. */
@@ -30,6 +35,10 @@ export type Endpoint =
       query?: Schema;
       /** What `run` answers is text, sent while it is made. */
       isCsv?: true;
+      /** What it answers is one page of a list, whose `next` says where the one after it begins. */
+      isPage?: true;
+      /** Why a list that comes whole cannot grow long. */
+      whole?: string;
       run(read: Read, input: never): Promise<unknown>;
     })
   | (Common<Schema, z.ZodType> & {
@@ -43,10 +52,33 @@ export type Endpoint =
 export function read<A extends z.ZodType, P extends Schema = undefined, Q extends Schema = undefined>(
   endpoint: Common<P, A> & {
     query?: Q;
+    whole?: string;
     run(read: Read, input: { params: Out<P>; query: Out<Q> }): Promise<z.input<A>>;
   },
 ): Endpoint {
   return { method: 'GET', ...endpoint };
+}
+
+/** A list that grows, a page at a time from the newest back; `query` are its filters. */
+export function pages<
+  A extends z.ZodObject<{ next: z.ZodNullable<z.ZodNumber> }>,
+  P extends Schema = undefined,
+  Q extends z.ZodRawShape = Record<never, never>,
+>({
+  query = {} as Q,
+  page,
+  ...endpoint
+}: Common<P, A> & {
+  query?: Q;
+  page: { most: number; usual: number };
+  run(read: Read, input: { params: Out<P>; query: z.output<z.ZodObject<Q>> & Page }): Promise<z.input<A>>;
+}): Endpoint {
+  return {
+    method: 'GET',
+    isPage: true,
+    query: z.strictObject({ ...query, ...pageQuery(page) }),
+    ...endpoint,
+  };
 }
 
 /** A GET whose answer is a CSV file, made while it is sent; `run` throws what is refused before the first line. */
@@ -103,8 +135,11 @@ export async function registerApi(
         const now = clock.now();
         const params = endpoint.params && parse(endpoint.params, request.params);
         if (endpoint.method === 'GET') {
-          const query = endpoint.query && parse(endpoint.query, request.query);
+          const sent = endpoint.query && parse(endpoint.query, request.query);
+          const query = endpoint.isPage ? askedPage(request.url, sent as Page) : sent;
           const answer = await endpoint.run({ tx: database.db, actor, now }, { params, query } as never);
+          const link = endpoint.isPage && nextLink(request.url, (answer as { next: number | null }).next);
+          if (link) reply.header('link', link);
           // Kept by whoever asked, and asked for again by its tag.
           reply.header('cache-control', 'private, no-cache');
           if (!endpoint.isCsv) return reply.send(answer);
@@ -166,22 +201,32 @@ function openApi(endpoints: Endpoint[]): object {
     const status = endpoint.method === 'GET' ? 200 : endpoint.status;
     const operation = {
       summary: endpoint.summary,
+      description: explain(endpoint),
       parameters: [
-        ...parameters('path', endpoint.params),
-        ...(endpoint.method === 'GET' ? parameters('query', endpoint.query) : [IDEMPOTENCY_KEY]),
+        ...parameters('path', endpoint.params, endpoint.example?.params),
+        ...(endpoint.method === 'GET'
+          ? parameters('query', endpoint.query, endpoint.example?.query)
+          : [IDEMPOTENCY_KEY]),
       ],
       ...(endpoint.method === 'POST' && {
         requestBody: {
           required: true,
-          content: { 'application/json': { schema: jsonSchema(endpoint.body, 'input') } },
+          content: {
+            'application/json': {
+              schema: jsonSchema(endpoint.body, 'input'),
+              example: endpoint.example?.body,
+            },
+          },
         },
       }),
       responses: {
         [status]: {
           description: 'Done',
+          ...(endpoint.method === 'GET' && endpoint.isPage && { headers: { Link: LINK } }),
           content: {
             [endpoint.method === 'GET' && endpoint.isCsv ? 'text/csv' : 'application/json']: {
               schema: jsonSchema(endpoint.answer, 'output'),
+              example: endpoint.example?.answer,
             },
           },
         },
@@ -230,6 +275,11 @@ function openApi(endpoints: Endpoint[]): object {
   };
 }
 
+const LINK = {
+  schema: { type: 'string' },
+  description: 'The address of the next page, as rel="next" (RFC 8288); left out on the last one',
+};
+
 const IDEMPOTENCY_KEY = {
   name: 'Idempotency-Key',
   in: 'header',
@@ -238,13 +288,22 @@ const IDEMPOTENCY_KEY = {
   schema: { type: 'string', maxLength: 255 },
 };
 
-function parameters(place: 'path' | 'query', schema: Schema): object[] {
+/** What a token needs for it, and why a list that comes whole is short. */
+function explain(endpoint: Endpoint): string {
+  const { permission, method } = endpoint;
+  const [scope] = permission === 'public' ? [] : scopesFor(permission, { reads: method === 'GET' });
+  const needs = scope ? `A token limited to ${scope} may do this.` : 'No token that is limited may do this.';
+  return method === 'GET' && endpoint.whole ? `${needs} It answers all at once: ${endpoint.whole}.` : needs;
+}
+
+function parameters(place: 'path' | 'query', schema: Schema, example: Example['params'] = {}): object[] {
   if (!schema) return [];
   return Object.entries((schema as z.ZodObject).shape).map(([name, field]) => ({
     name,
     in: place,
     required: place === 'path' || !(field as z.ZodType).safeParse(undefined).success,
     schema: jsonSchema(field as z.ZodType, 'input'),
+    ...(Object.hasOwn(example, name) && { example: String(example[name]) }),
   }));
 }
 

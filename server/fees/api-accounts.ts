@@ -1,7 +1,6 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, write } from '../core/api.ts';
 import { count, email, text } from '../core/forms.ts';
-import { whole } from '../core/json.ts';
 import { findStudio } from '../core/session.ts';
 import { findAccount, openAccount, standingOf } from './service/accounts.ts';
 import { paymentForm, recordPayment } from './service/by-hand.ts';
@@ -29,16 +28,15 @@ const entry = z.object({
   voidedBy: z.int().nullable(),
   about: z.int().nullable(),
 });
-const PAGE = 100;
 
 export const accountEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/accounts/:member',
     permission: 'fees.own',
     summary:
-      "An account by its number, a person's e-mail address or 'me': balance (above zero it is owed), what is open oldest first, entries newest first, a hundred a page",
+      "An account by its number, a person's e-mail address or 'me': balance (above zero it is owed), what is open oldest first, entries newest first",
     params: z.object({ member: text(254) }),
-    query: z.object({ before: whole(1, 999_999_999).optional() }),
+    page: { most: 200, usual: 100 },
     answer: z.object({
       number: z.int(),
       name: z.string(),
@@ -53,12 +51,13 @@ export const accountEndpoints: Endpoint[] = [
     }),
     async run(asked, { params, query }) {
       const account = await findAccount(asked, params.member);
-      const [standing, entries, settings, studio] = await Promise.all([
+      const [standing, found, settings, studio] = await Promise.all([
         standingOf(asked, account),
-        listEntries(asked, { accountId: account.id, before: query.before, limit: PAGE }),
+        listEntries(asked, { accountId: account.id, before: query.before, limit: query.limit + 1 }),
         feeSettings(asked),
         findStudio(asked.tx),
       ]);
+      const entries = found.slice(0, query.limit);
       return {
         number: account.number,
         name: account.name,
@@ -90,7 +89,7 @@ export const accountEndpoints: Endpoint[] = [
           voidedBy: one.voidedBy,
           about: one.about,
         })),
-        next: entries.length === PAGE ? (entries.at(-1)?.number ?? null) : null,
+        next: found.length > query.limit ? (entries.at(-1)?.number ?? null) : null,
       };
     },
   }),

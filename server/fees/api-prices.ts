@@ -26,6 +26,7 @@ export const priceEndpoints: Endpoint[] = [
     path: '/tariffs',
     permission: 'fees.own',
     summary: 'The price list that counts today; for managers every version, the newest first',
+    whole: 'a few a year',
     answer: z.object({ tariffs: z.array(tariffAnswer) }),
     run: async (read) => ({
       tariffs: (await listTariffs(read))

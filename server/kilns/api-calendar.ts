@@ -17,6 +17,7 @@ const board = read({
   permission: 'kilns.see',
   summary:
     'What every kiln is now: its state, the newest typed reading, what stands in it and what comes next',
+  whole: 'one for each kiln',
   answer: z.object({
     kilns: z.array(
       z.object({
@@ -53,6 +54,7 @@ const calendar = read({
   permission: 'loads.see',
   summary: 'Loads on kilns over time; ends are forecasts until a load is emptied',
   query: z.object({ from: instant(), to: instant() }),
+  whole: 'what stands on the kilns within a hundred days',
   answer: z.object({
     loads: z.array(
       z.object({
@@ -90,6 +92,7 @@ const slots = read({
   permission: 'loads.plan',
   summary: 'The next times at which a load could start, the soonest first',
   params,
+  whole: 'a few',
   answer: z.object({
     slots: z.array(z.object({ startsAt: time, freeAt: time })),
     cannot: z.string().nullable(),

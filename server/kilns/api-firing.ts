@@ -138,6 +138,7 @@ const findings = read({
   summary:
     'What a firing came to: its curve’s figures, its witness cones, which decide, and the drift of its kiln',
   params,
+  whole: 'what one firing has',
   answer: findingsAnswer,
   run: async (asked, { params: { number } }) => findingsJson(await kilns.judgeFiring(asked, number)),
 });
@@ -147,6 +148,7 @@ const log = read({
   permission: 'loads.see',
   summary: 'The log of a firing that counts, thinned; null before the first',
   params,
+  whole: 'thinned to 8,000 points',
   answer: z.object({
     log: z
       .object({
@@ -173,7 +175,7 @@ const log = read({
 
 const sendLog = write({
   path: '/firings/:number/log',
-  permission: 'firings.record',
+  permission: 'firings.log',
   summary:
     'Send a log: points, at most 20,000 and 256 kB a request, or a file’s text as csv. A longer one comes in parts: ' +
     'the first as it is, each further one with "more": true',
@@ -222,6 +224,7 @@ const faults = read({
     kind: choice(FIRING_KINDS).optional(),
     days: whole(1, 3650).optional(),
   }),
+  whole: 'a hundred lines a table',
   answer: z.object({
     overall: share,
     outcomes: counted,

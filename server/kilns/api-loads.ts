@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { choice, flag } from '../core/forms.ts';
-import { iso, isoOrNull, whole } from '../core/json.ts';
+import { iso, isoOrNull } from '../core/json.ts';
 import { ATMOSPHERES, FIRING_KINDS } from '../ware/firing.ts';
 import { actsOnLoad, num, loadParams as params, part, time } from './api-acts.ts';
 import { LOAD_STATES } from './load-fold.ts';
@@ -157,6 +157,7 @@ const queue = read({
   path: '/loads/waiting',
   permission: 'loads.plan',
   summary: 'What waits by firing group, how full it would make each kiln, and why to propose a load now',
+  whole: 'one for each kind, cone and atmosphere',
   answer: z.object({ groups: z.array(group) }),
   async run(asked) {
     const groups = await kilns.proposals(asked);
@@ -200,19 +201,15 @@ const propose = write({
   },
 });
 
-const list = read({
+const list = pages({
   path: '/loads',
   permission: 'loads.see',
   summary: 'Loads, newest first',
-  query: z.strictObject({
-    state: choice(LOAD_STATES).optional(),
-    limit: whole(1, 100).optional(),
-    before: whole(1, kilns.MOST).optional(),
-  }),
+  query: { state: choice(LOAD_STATES).optional() },
+  page: { most: 100, usual: 50 },
   answer: z.object({ loads: z.array(loadAnswer), next: z.int().nullable() }),
   async run(asked, { query }) {
-    const limit = query.limit ?? 50;
-    const { state, before } = query;
+    const { state, limit, before } = query;
     const found = await kilns.listLoads(asked, { states: state && [state], before, limit: limit + 1 });
     const loads = found.slice(0, limit).map(loadJson);
     return { loads, next: found.length > limit ? (loads.at(-1)?.number ?? null) : null };
@@ -224,6 +221,7 @@ const one = read({
   permission: 'loads.see',
   summary: 'A load: its levels, what stands where, the checks before approval and what still fits',
   params,
+  whole: 'what one kiln holds',
   answer: pageAnswer,
   run: async (asked, { params: { number } }) => pageJson(await kilns.showLoad(asked, number)),
 });

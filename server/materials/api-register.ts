@@ -136,6 +136,7 @@ export const registerEndpoints: Endpoint[] = [
     path: '/materials',
     permission: 'materials.see',
     summary: 'The materials register by name, retired ones too. No class shown does not mean harmless',
+    whole: 'as many as a studio buys',
     answer: z.object({ materials: z.array(shortAnswer) }),
     run: async (ask) => ({ materials: (await materials.listRegister(ask)).map(shortJson) }),
   }),

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Act } from '../core/actor.ts';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, write } from '../core/api.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
 import * as materials from './service/index.ts';
 import { toKg } from './stock.ts';
@@ -10,7 +10,6 @@ const words = z.string();
 const time = z.iso.datetime();
 const MOST = 2 ** 31 - 1;
 const params = z.object({ id: whole(1, MOST) });
-const page = z.strictObject({ limit: whole(1, 200).optional(), before: whole(1, MOST).optional() });
 
 const lotAnswer = z.object({
   number: num.int(),
@@ -128,14 +127,14 @@ const lotTraceAnswer = z.object({
 });
 
 export const stockEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/materials/:id/stock',
     permission: 'materials.see',
     summary: 'What is on hand of a material, by lot, and its ledger, the row written last first',
     params,
-    query: page,
+    page: { most: 200, usual: 50 },
     answer: stockAnswer,
-    async run(act, { params: { id }, query: { limit = 50, before } }) {
+    async run(act, { params: { id }, query: { limit, before } }) {
       const stock = await materials.showStock(act, id, { limit, before: before ?? null });
       const { name, reorderKg, isLow, lots, next } = stock;
       return { id, name, reorderKg, low: isLow, lots: lots.map(lotJson), events: rowsJson(stock), next };
@@ -177,14 +176,14 @@ export const stockEndpoints: Endpoint[] = [
       return { number: recorded.number, lot: lotJson(recorded.lot) };
     },
   }),
-  read({
+  pages({
     path: '/materials/:id/lots/:number',
     permission: 'materials.see',
     summary: 'A lot: what came and went of it, and the batches and buckets it is in',
     params: params.extend({ number: whole(1, MOST) }),
-    query: page,
+    page: { most: 200, usual: 50 },
     answer: lotTraceAnswer,
-    async run(act, { params: { id, number }, query: { limit = 50, before } }) {
+    async run(act, { params: { id, number }, query: { limit, before } }) {
       const trace = await materials.lotTrace(act, id, number, { limit, before: before ?? null });
       return {
         material: { id, name: trace.stock.name },

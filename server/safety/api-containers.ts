@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
-import { iso, whole } from '../core/json.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
+import { iso } from '../core/json.ts';
 import { DISPOSALS } from './container.ts';
 import { recordAtContainer } from './service/container-acts.ts';
 import { containerEventBody } from './service/container-forms.ts';
@@ -138,6 +138,7 @@ export const containerEndpoints: Endpoint[] = [
     path: '/containers',
     permission: 'containers.see',
     summary: 'Rinse buckets, mixed reclaim and waste in use, with what is in them',
+    whole: 'as many as are in use',
     answer: z.object({ containers: z.array(containerAnswer) }),
     run: async (ask) => ({ containers: (await containers.listContainers(ask)).map(containerJson) }),
   }),
@@ -149,15 +150,12 @@ export const containerEndpoints: Endpoint[] = [
     answer: containerAnswer,
     run: async (ask, { params }) => containerJson(await containers.findContainer(ask, params.code)),
   }),
-  read({
+  pages({
     path: '/containers/:code/events',
     permission: 'containers.see',
     summary: 'What went into a container and what became of it, the row written last first',
     params: byCode,
-    query: z.strictObject({
-      limit: whole(1, 100).default(20),
-      before: whole(1, 2_147_483_647).optional(),
-    }),
+    page: { most: 100, usual: 20 },
     answer: z.object({
       events: z.array(eventAnswer),
       next: num.nullable().meta({ description: 'The `before` of the next page' }),

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { iso, whole } from '../core/json.ts';
 import { LEACH_RULES, LEACH_UNITS, METALS, type MetalJudgement, WARE_SHAPES } from './leach.ts';
 import { exposureBody, judgeExposure } from './service/exposure.ts';
@@ -109,7 +109,6 @@ const testJson = ({ said: _, at, struck, ...test }: LeachTest): z.input<typeof t
   struckOut: struck,
 });
 
-const PAGE = 50;
 const params = z.object({ number: whole(1, LARGEST) });
 
 export const foodEndpoints: Endpoint[] = [
@@ -178,14 +177,14 @@ export const foodEndpoints: Endpoint[] = [
       };
     },
   }),
-  read({
+  pages({
     path: '/leach-tests',
     permission: 'food.see',
     summary: 'Tests for lead and cadmium, the newest first; `before` asks for those with a lower number',
-    query: z.object({ before: whole(1, LARGEST).optional() }),
+    page: { most: 200, usual: 50 },
     answer: z.object({ tests: z.array(testAnswer), next: z.int().nullable() }),
     run: async (ask, { query }) => {
-      const { tests, next } = await listTests(ask, { limit: PAGE, before: query.before });
+      const { tests, next } = await listTests(ask, query);
       return { tests: tests.map(testJson), next };
     },
   }),

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, write } from '../core/api.ts';
 import { whole } from '../core/json.ts';
 import { briefingBody, findBriefing, holdBriefing, strikeOutBriefing } from './service/briefings.ts';
 import { giveInductions, inductionsForm, listInductions, strikeOutForm } from './service/inductions.ts';
@@ -9,11 +9,11 @@ const words = z.string();
 const date = words.meta({ description: 'YYYY-MM-DD' });
 
 export const inductionEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/inductions',
     permission: 'safety.see',
     summary: 'Who was shown what, as it was written down, the latest first; a member sees their own',
-    query: z.strictObject({ before: whole(1, 999_999_999).optional() }),
+    page: { most: 200, usual: 20 },
     answer: z.object({
       inductions: z.array(
         z.object({

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { choice, day } from '../core/forms.ts';
 import { iso, whole } from '../core/json.ts';
 import { ENTRY_KINDS } from './log.ts';
@@ -7,7 +7,6 @@ import { amend, close, followUp, logEntry } from './service/log.ts';
 import { amendBody, closeBody, entryBody, followUpBody } from './service/log-forms.ts';
 import { type Entry, findEntry, listLog } from './service/log-read.ts';
 
-const MOST = 200;
 const num = z.number();
 const words = z.string();
 const time = z.string().meta({ format: 'date-time' });
@@ -89,11 +88,11 @@ const byNumber = z.object({ number: whole(1, LARGEST) });
 const numberAnswer = z.object({ number: num });
 
 export const logEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/safety-log',
     permission: 'safety.see',
     summary: 'The safety log as the owner of the token may see it, newest first',
-    query: z.object({
+    query: {
       kind: choice(ENTRY_KINDS).optional(),
       open: z
         .enum(['true', 'false'], { error: 'true or false.' })
@@ -102,9 +101,8 @@ export const logEndpoints: Endpoint[] = [
         .meta({ description: 'true: only what is not closed' }),
       from: day().optional(),
       to: day().optional(),
-      before: whole(1, LARGEST).optional(),
-      limit: whole(1, MOST).optional(),
-    }),
+    },
+    page: { most: 200, usual: 50 },
     answer: z.object({ entries: z.array(entryAnswer), next: num.nullable() }),
     run: async (ask, { query }) => {
       const { entries, next } = await listLog(ask, query);

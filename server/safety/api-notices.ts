@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { NotFound } from '../core/errors.ts';
 import { count } from '../core/forms.ts';
 import * as service from './service/notices.ts';
@@ -60,17 +60,11 @@ function numberOf(id: string): number {
 }
 
 export const noticeEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/notices',
     permission: 'notices.read',
     summary: 'Notices in their newest version, the newest notice first; `next` goes on as `before`',
-    query: z.object({
-      limit: z.coerce.number().pipe(count(1, 200)).default(50),
-      before: z.coerce
-        .number()
-        .pipe(count(1, 2 ** 31 - 1))
-        .optional(),
-    }),
+    page: { most: 200, usual: 50 },
     answer: z.object({ notices: z.array(noticeAnswer), next: num.nullable() }),
     run: async (ask, { query }) => {
       const found = await service.listNotices(ask, { limit: query.limit, before: query.before ?? null });

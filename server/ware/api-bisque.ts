@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { iso, whole } from '../core/json.ts';
 import { BISQUE_METHODS } from './bisque.ts';
 import * as ware from './service/index.ts';
@@ -61,6 +61,7 @@ export const bisqueEndpoints: Endpoint[] = [
     path: '/clays',
     permission: 'ware.own',
     summary: 'Clays in use, with what their bisque should absorb and what it did',
+    whole: 'as many as are in use',
     answer: z.object({ clays: z.array(clayAnswer) }),
     run: async (ask) => {
       const [clays, newest] = await Promise.all([ware.listClays(ask), ware.newestAbsorptions(ask)]);
@@ -77,15 +78,15 @@ export const bisqueEndpoints: Endpoint[] = [
       };
     },
   }),
-  read({
+  pages({
     path: '/clays/:id/bisque-tests',
     permission: 'ware.own',
     summary: "Absorption tests of a clay's bisque, newest first; struck out ones too",
     params: clay,
-    query: z.strictObject({ before: whole(1, LARGEST).optional() }),
+    page: { most: 200, usual: 50 },
     answer: z.object({ tests: z.array(testAnswer), next: z.int().nullable() }),
     run: async (ask, { params, query }) => {
-      const { tests, next } = await ware.listBisqueTests(ask, params.id, { before: query.before ?? null });
+      const { tests, next } = await ware.listBisqueTests(ask, params.id, query);
       return { tests: tests.map(testJson), next };
     },
   }),

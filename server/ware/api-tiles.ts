@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
 import { code, text } from '../core/forms.ts';
 import { iso, whole } from '../core/json.ts';
 import {
@@ -17,8 +17,6 @@ import {
 
 const num = z.number();
 const LARGEST = 2 ** 31 - 1;
-const MOST = 200;
-const FEW = 50;
 
 const tileAnswer = z.object({
   id: z.int(),
@@ -67,19 +65,17 @@ function tileJson(tile: CoatTile): z.input<typeof tileAnswer> {
 }
 
 export const tileEndpoints: Endpoint[] = [
-  read({
+  pages({
     path: '/coat-tiles',
     permission: 'ware.own',
-    summary:
-      'Test tiles, struck out or not, newest first; `before` is the id of the last one of the page before',
-    query: z.object({
+    summary: 'Test tiles, struck out or not, newest first',
+    query: {
       clay: text(60).optional(),
       bucket: code().optional(),
-      limit: whole(1, MOST).optional(),
-      before: whole(1, LARGEST).optional(),
-    }),
+    },
+    page: { most: 200, usual: 50 },
     answer: z.object({ tiles: z.array(tileAnswer), next: z.int().nullable() }),
-    async run(ask, { query: { limit = FEW, ...filter } }) {
+    async run(ask, { query: { limit, ...filter } }) {
       const tiles = await listCoatTiles(ask, filter, limit + 1);
       const shown = tiles.slice(0, limit);
       return {

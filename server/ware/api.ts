@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { Read } from '../core/actor.ts';
-import { type Endpoint, read, write } from '../core/api.ts';
+import { type Endpoint, pages, read, write } from '../core/api.ts';
+import { withExamples } from '../core/examples.ts';
 import { choice } from '../core/forms.ts';
 import { iso, isoOrNull, whole } from '../core/json.ts';
 import { benchEndpoints } from './api-bench.ts';
@@ -268,72 +269,74 @@ const moves = ware.MOVE_PATHS.map((path) => {
   });
 });
 
-export const wareEndpoints: Endpoint[] = [
-  read({
-    path: '/pieces',
-    permission: 'ware.own',
-    summary: "Your pieces, newest first; everybody's for a technician who asks for them",
-    query: z.strictObject({
-      everybody: choice(['yes', 'no']).default('no'),
-      stage: choice(STAGES).optional(),
-      limit: whole(1, 200).default(50),
-      before: whole(1, LARGEST).optional(),
+export const wareEndpoints: Endpoint[] = withExamples(
+  [
+    pages({
+      path: '/pieces',
+      permission: 'ware.own',
+      summary: "Your pieces, newest first; everybody's for a technician who asks for them",
+      query: {
+        everybody: choice(['yes', 'no']).default('no'),
+        stage: choice(STAGES).optional(),
+      },
+      page: { most: 200, usual: 50 },
+      answer: z.object({ pieces: z.array(pieceAnswer), next: z.int().nullable() }),
+      run: async (ask, { query }) => {
+        const { limit, before, stage } = query;
+        const filter = {
+          limit: limit + 1,
+          ...(before !== undefined && { before }),
+          ...(stage !== undefined && { stages: [stage] }),
+        };
+        const found = await (query.everybody === 'yes' ? ware.listDesk : ware.listOwn)(ask, filter);
+        const shown = found.slice(0, limit);
+        return {
+          pieces: shown.map(pieceJson),
+          next: found.length > limit ? (shown.at(-1)?.number ?? null) : null,
+        };
+      },
     }),
-    answer: z.object({ pieces: z.array(pieceAnswer), next: z.int().nullable() }),
-    run: async (ask, { query }) => {
-      const { limit, before, stage } = query;
-      const filter = {
-        limit: limit + 1,
-        ...(before !== undefined && { before }),
-        ...(stage !== undefined && { stages: [stage] }),
-      };
-      const found = await (query.everybody === 'yes' ? ware.listDesk : ware.listOwn)(ask, filter);
-      const shown = found.slice(0, limit);
-      return {
-        pieces: shown.map(pieceJson),
-        next: found.length > limit ? (shown.at(-1)?.number ?? null) : null,
-      };
-    },
-  }),
-  read({
-    path: '/pieces/:number',
-    permission: 'ware.own',
-    summary: 'One piece: where it is, and what keeps it from its next firing',
-    params,
-    answer: pieceAnswer,
-    run: async (ask, input) => pieceJson(await ware.findPiece(ask, input.params.number)),
-  }),
-  read({
-    path: '/pieces/:number/route',
-    permission: 'ware.own',
-    summary:
-      'Where a piece is on its way from bisque to the kiln, and whether its wall is dry enough for a coat',
-    params,
-    answer: routeAnswer,
-    run: async (ask, input) => routeJson(await ware.findRoute(ask, input.params.number)),
-  }),
-  write({
-    path: '/pieces',
-    permission: 'ware.own',
-    summary: 'Register one piece, or several that are alike',
-    body: ware.registerForm,
-    answer: z.object({ numbers: z.array(z.int()) }),
-    run: (act, { body }) => ware.registerPieces(act, body),
-  }),
-  ...moves,
-  write({
-    path: '/pieces/:number/claim',
-    permission: 'ware.own',
-    summary: 'Say that a piece on the shelf without names is yours; a technician hands it over',
-    params,
-    body: ware.claimForm,
-    answer: z.object({ number: z.int() }),
-    run: async (act, { params: { number }, body }) => {
-      await ware.claimPiece(act, number, body);
-      return { number };
-    },
-  }),
-  ...benchEndpoints,
-  ...bisqueEndpoints,
-  ...tileEndpoints,
-];
+    read({
+      path: '/pieces/:number',
+      permission: 'ware.own',
+      summary: 'One piece: where it is, and what keeps it from its next firing',
+      params,
+      answer: pieceAnswer,
+      run: async (ask, input) => pieceJson(await ware.findPiece(ask, input.params.number)),
+    }),
+    read({
+      path: '/pieces/:number/route',
+      permission: 'ware.own',
+      summary:
+        'Where a piece is on its way from bisque to the kiln, and whether its wall is dry enough for a coat',
+      params,
+      answer: routeAnswer,
+      run: async (ask, input) => routeJson(await ware.findRoute(ask, input.params.number)),
+    }),
+    write({
+      path: '/pieces',
+      permission: 'ware.own',
+      summary: 'Register one piece, or several that are alike',
+      body: ware.registerForm,
+      answer: z.object({ numbers: z.array(z.int()) }),
+      run: (act, { body }) => ware.registerPieces(act, body),
+    }),
+    ...moves,
+    write({
+      path: '/pieces/:number/claim',
+      permission: 'ware.own',
+      summary: 'Say that a piece on the shelf without names is yours; a technician hands it over',
+      params,
+      body: ware.claimForm,
+      answer: z.object({ number: z.int() }),
+      run: async (act, { params: { number }, body }) => {
+        await ware.claimPiece(act, number, body);
+        return { number };
+      },
+    }),
+    ...benchEndpoints,
+    ...bisqueEndpoints,
+    ...tileEndpoints,
+  ],
+  new URL('./api-examples.json', import.meta.url),
+);

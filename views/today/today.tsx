@@ -8,6 +8,7 @@ import { BoardIcon } from '../kilns/board-state.tsx';
 import { loadAddress } from '../kilns/load-parts.tsx';
 import { LoadStateIcon } from '../kilns/load-state.tsx';
 import { Chip, StateIcon } from '../ui/icons.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Links } from '../ui/panel.tsx';
 
 const WALL = [
@@ -35,6 +36,7 @@ interface Things {
   safety: SafetyDue[];
   ware: WareDue[];
   fees: SafetyDue[];
+  mail: SafetyDue[];
   buckets: { due: Due; words: DueWords }[];
 }
 
@@ -55,11 +57,11 @@ export function TodayPage({ things }: { things: Things }) {
 
 /** What needs somebody, in each part the worst first; it asks for itself again, since time alone adds to it. */
 export function DueList({ things }: { things: Things }) {
-  const { kilns, safety, ware, fees, buckets } = things;
-  const total = kilns.length + safety.length + ware.length + fees.length + buckets.length;
+  const { kilns, safety, ware, fees, mail, buckets } = things;
+  const total = [kilns, safety, ware, fees, mail, buckets].reduce((sum, part) => sum + part.length, 0);
   const count = `${total} ${total === 1 ? 'thing needs' : 'things need'} somebody`;
   return (
-    <div id="due" hx-get="/today" hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
+    <div id="due" {...liveRegion({ on: 'today', href: '/today' })}>
       {total === 0 ? (
         <Empty title="Nothing needs you">
           <p>Buckets, ware, kilns, safety and fees are looked after. Whatever is not shows here.</p>
@@ -96,6 +98,13 @@ export function DueList({ things }: { things: Things }) {
           <Part title="Fees">
             {fees.map((due) => (
               <li key={`${due.title} ${due.what}`}>
+                <Card title={due.title} what={due.what} act={due.act} />
+              </li>
+            ))}
+          </Part>
+          <Part title="Mail">
+            {mail.map((due) => (
+              <li key={due.title}>
                 <Card title={due.title} what={due.what} act={due.act} />
               </li>
             ))}
