@@ -19,9 +19,13 @@ interface Asset {
 }
 
 export interface Assets {
-  /** The address of a file of `views/assets`, or of `htmx.js`; it changes with the content. Throws if unknown. */
+  /** The address of a file of `views/assets`, or of htmx's own; it changes with the content. Throws if unknown. */
   url(name: string): string;
+  /** The addresses of all of them. */
+  urls(): string[];
   find(path: string): Asset | undefined;
+  /** This release's file where `path` carries another release's hash. */
+  findOther(path: string): Asset | undefined;
 }
 
 /** Reads every asset once; the hash in an address is why browsers may keep it for ever. */
@@ -42,7 +46,9 @@ export function loadAssets(): Assets {
 
   const folder = new URL('../../views/assets/', import.meta.url);
   for (const name of readdirSync(folder)) add(name, new URL(name, folder));
-  add('htmx.js', createRequire(import.meta.url).resolve('htmx.org/dist/htmx.min.js'));
+  const { resolve } = createRequire(import.meta.url);
+  add('htmx.js', resolve('htmx.org/dist/htmx.min.js'));
+  add('htmx-sse.js', resolve('htmx.org/dist/ext/hx-sse.min.js'));
 
   return {
     url(name) {
@@ -50,17 +56,25 @@ export function loadAssets(): Assets {
       if (!url) throw new Error(`There is no asset ${name}.`);
       return url;
     },
+    urls: () => [...byPath.keys()],
     find: (path) => byPath.get(path),
+    findOther(path) {
+      const [, name, extension] = /^\/assets\/(.+)-[0-9a-f]{8}(\.\w+)$/.exec(path) ?? [];
+      return byPath.get(urls.get(`${name}${extension}`) ?? '');
+    },
   };
 }
 
 export function assetRoutes(app: FastifyInstance, assets: Assets): void {
   app.get('/assets/:file', { config: { permission: 'public' } }, (request, reply) => {
-    const asset = assets.find(request.url.split('?', 1)[0] ?? '');
+    const path = request.url.split('?', 1)[0] ?? '';
+    const own = assets.find(path);
+    // While processes are replaced one by one, the page may come from a release that this one is not.
+    const asset = own ?? assets.findOther(path);
     if (!asset) return reply.callNotFound();
     reply
       .type(asset.type)
-      .header('cache-control', 'public, max-age=31536000, immutable')
+      .header('cache-control', own ? 'public, max-age=31536000, immutable' : 'no-store')
       .header('x-content-type-options', 'nosniff')
       .header('vary', 'Accept-Encoding');
     const encoding = preferredEncoding(request.headers['accept-encoding']);

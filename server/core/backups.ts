@@ -62,6 +62,17 @@ export function toDrop(names: readonly string[], days: number): string[] {
   return ours.filter((name) => !kept.has(name));
 }
 
+/** What lies in the folder, but for what is named after a day to come. */
+const backupsIn = async (folder: string, now: Instant): Promise<string[]> =>
+  (await readdir(folder)).filter((name) => (madeAt(name) ?? now) <= now);
+
+/** When the newest backup of the day was made; null: there is none. */
+export async function newestBackup(folder: string, now: Instant): Promise<Instant | null> {
+  const names = existsSync(folder) ? await backupsIn(folder, now) : [];
+  const times = names.flatMap((name) => madeAt(name) ?? []);
+  return times.length === 0 ? null : Math.max(...times);
+}
+
 /**
  * Takes the backup of the day where it is due and drops what need not be kept. However many processes ask, one of them
  * does it; one that is named after a day to come, since a clock was wrong once, is none of the day and stays.
@@ -78,12 +89,13 @@ export async function keepBackups(o: {
     const [lock] = await sql`select pg_try_advisory_lock(${BACKUP_LOCK}) as is`;
     if (!lock?.is) return null;
     await mkdir(o.folder, { recursive: true, mode: 0o700 });
-    const found = async () => (await readdir(o.folder)).filter((name) => (madeAt(name) ?? o.now) <= o.now);
-    const newest = Math.max(...(await found()).map((name) => madeAt(name) ?? 0), 0);
+    const newest = (await newestBackup(o.folder, o.now)) ?? 0;
     if (newest > o.now - EVERY) return { at: newest, file: null };
     const file = join(o.folder, backupName(o.now));
     await backUpTo(o.url, file, o.now);
-    await Promise.all(toDrop(await found(), o.days).map((name) => rm(join(o.folder, name))));
+    await Promise.all(
+      toDrop(await backupsIn(o.folder, o.now), o.days).map((name) => rm(join(o.folder, name))),
+    );
     return { at: o.now, file };
   } finally {
     await sql.end({ timeout: 5 });

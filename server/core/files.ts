@@ -37,6 +37,8 @@ declare module 'fastify' {
 }
 
 const MOST_MEGABYTES = 15;
+/** A form with a file somewhat too large is read, so that it comes back filled in; one that says it is far larger is not. */
+const MOST_FORM_BYTES = 64 * 1024 * 1024;
 /** More than a phone's camera makes unless it is told to; a small file can claim a picture that fills the memory. */
 const MOST_MEGAPIXELS = 64;
 const LONGEST_SIDE = 1600;
@@ -52,6 +54,11 @@ export async function acceptUploads(scope: FastifyInstance): Promise<void> {
   await scope.register(multipart, {
     throwFileSizeLimit: false,
     limits: { fileSize: MOST_MEGABYTES * 1024 * 1024, files: 1, fields: 40, fieldSize: 20_000, parts: 41 },
+  });
+  scope.addHook('onRequest', async (request, reply) => {
+    if (!(Number(request.headers['content-length']) > MOST_FORM_BYTES)) return;
+    reply.header('connection', 'close');
+    throw Object.assign(new Error('far too large'), { statusCode: 413 });
   });
   scope.addHook('preValidation', async (request) => {
     if (!request.isMultipart()) return;

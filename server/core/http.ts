@@ -12,8 +12,9 @@ import {
   Unauthorised,
   Unavailable,
 } from './errors.ts';
+import { mustBeAsMeant } from './late.ts';
 import { isForTablets, isInScope, may, type Permission, scopesFor } from './policy.ts';
-import { wantsFragment } from './routes.ts';
+import { wantsFragment, wantsProblem } from './routes.ts';
 import type { Services } from './services.ts';
 import { type Caller, findStudio } from './session.ts';
 
@@ -25,6 +26,8 @@ declare module 'fastify' {
     permission?: Access;
     /** The page that a paired tablet shows instead, where nobody is signed in on it. */
     atTablet?: string;
+    /** Its answer goes on for as long as somebody reads it. */
+    isStream?: true;
   }
   interface FastifyRequest {
     caller: Caller | null;
@@ -46,7 +49,13 @@ const HEADERS = {
   'permissions-policy': 'camera=(), geolocation=(), microphone=()',
 };
 
+const OWES_FACTOR =
+  'This studio asks technicians and managers for a code from their phone when they sign in. Set that up first, under Me.';
+
 export const isApi = (request: FastifyRequest): boolean => request.url.startsWith('/api/');
+
+/** Only a program reads it, and could not follow where a page is led. */
+const isStream = (request: FastifyRequest): boolean => request.routeOptions.config.isStream === true;
 
 /**
  * Guards every request, in this order: the host is ours, the caller is known, a form comes from our own page,
@@ -68,7 +77,7 @@ export function guard(app: FastifyInstance, services: Services): void {
   app.addHook('onRequest', async (request, reply) => {
     reply.headers(HEADERS);
     if (secure) reply.header('strict-transport-security', 'max-age=31536000; includeSubDomains');
-    const probe = request.routeOptions.url === '/healthz' || request.routeOptions.url === '/readyz';
+    const probe = isProbe(request);
     if (config.publicUrl && request.host !== config.publicUrl.host && !probe)
       return reply.code(421).type('text/plain').send('This address is not served here.');
     if (probe || request.routeOptions.url === '/assets/:file') return;
@@ -104,12 +113,17 @@ export function guard(app: FastifyInstance, services: Services): void {
     if (request.is404 || access === undefined || access === 'public') return;
     const { atTablet } = request.routeOptions.config;
     if (!request.caller && (atTablet || isForTablets(access))) {
-      if (isRevoked) return leadTo(request, reply, '/unpaired');
+      if (isRevoked && !isStream(request)) return leadTo(request, reply, '/unpaired');
       if (request.device && atTablet) return leadTo(request, reply, filled(atTablet, request.params));
     }
     if (request.device && isForTablets(access)) return;
     if (!request.caller) throw new Unauthorised('Sign in to go on.');
     if (isForTablets(access)) throw new Forbidden('This page is for the tablet at the wall.');
+    mustBeAsMeant(request, request.caller.id);
+    if (request.caller.owesFactor && access !== 'own.sign-in') {
+      if (!SAFE.has(request.method)) throw new Forbidden(OWES_FACTOR);
+      if (!may(request.caller.role, access)) return leadTo(request, reply, '/me/second-factor');
+    }
     if (!may(request.caller.role, access))
       throw new Forbidden('This is not open to you. Ask a technician or manager.');
     const how = { reads: SAFE.has(request.method) };
@@ -117,7 +131,8 @@ export function guard(app: FastifyInstance, services: Services): void {
   });
 
   app.addHook('onResponse', async (request, reply) => {
-    request.log.info(
+    // A proxy asks every second.
+    request.log[isProbe(request) && reply.statusCode < 400 ? 'debug' : 'info'](
       {
         method: request.method,
         route: request.routeOptions.url ?? 'none',
@@ -128,6 +143,9 @@ export function guard(app: FastifyInstance, services: Services): void {
     );
   });
 }
+
+const isProbe = ({ routeOptions: { url } }: FastifyRequest): boolean =>
+  url === '/healthz' || url === '/readyz';
 
 /** Which scope a token would need for this. */
 function beyond(permission: Permission, how: { reads: boolean }): string {
@@ -185,6 +203,8 @@ export function handleErrors(
     if (!known || known.hole)
       request.log.error({ err: scrub(error) }, known ? 'validation let this through' : 'failed');
     const refusal = known?.refusal;
+    if (refusal instanceof Unavailable && refusal !== error)
+      request.log.warn({ err: scrub(error) }, 'the database did not do it');
     const status = refusal?.status ?? 500;
     const title = refusal?.title ?? 'Something broke on our side';
     const detail =
@@ -194,8 +214,8 @@ export function handleErrors(
       `Nothing was recorded. Tell the technician this number if it happens again: ${request.id}.`;
     if (refusal instanceof TooMany || refusal instanceof Unavailable)
       reply.header('retry-after', refusal.retryAfterSeconds);
-    if (isApi(request)) {
-      if (status === 401) reply.header('www-authenticate', 'Bearer');
+    if (isApi(request) || isStream(request) || wantsProblem(request)) {
+      if (status === 401 && isApi(request)) reply.header('www-authenticate', 'Bearer');
       const errors = refusal?.errors ?? [];
       return reply
         .code(status)
@@ -208,6 +228,7 @@ export function handleErrors(
             detail,
             instance: `urn:request:${request.id}`,
             errors,
+            ...(refusal instanceof Doubtful && !isApi(request) && { doubtful: true }),
           }),
         );
     }
@@ -229,7 +250,7 @@ export function handleErrors(
 }
 
 /** An error without the SQL and parameter values that drizzle puts into its message. */
-function scrub(error: unknown): { type: string; message: string; stack: string | undefined } {
+export function scrub(error: unknown): { type: string; message: string; stack: string | undefined } {
   const e = error instanceof Error ? error : new Error(String(error));
   const cause = e.constructor.name === 'DrizzleQueryError' && e.cause instanceof Error ? e.cause : e;
   return { type: cause.constructor.name, message: cause.message, stack: cause.stack };

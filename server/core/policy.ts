@@ -11,10 +11,14 @@ const tablets: readonly Role[] = [];
 /** Who may do what. Every route names one of these, or `public`; every use case checks its own. */
 export const PERMISSIONS = {
   'own.page': everyone,
+  /** One's second factor and one's own signing out: open to whoever must set that factor up first, too. */
+  'own.sign-in': everyone,
   'own.tokens': everyone,
 
   'buckets.see': everyone,
   'buckets.record': everyone,
+  /** Of what is recorded, readings: what an instrument can do by itself. */
+  'buckets.measure': everyone,
   'buckets.add-water': everyone,
   'buckets.add-other': technicians,
   'buckets.take-out': technicians,
@@ -55,6 +59,8 @@ export const PERMISSIONS = {
   /** Start, readings, shut-off, opening; each kiln also names who may fire it. */
   'loads.fire': everyone,
   'firings.record': technicians,
+  /** Of what is recorded of a firing, its log: what a controller can do by itself. */
+  'firings.log': technicians,
   'faults.see': technicians,
 
   'safety.see': everyone,
@@ -97,7 +103,14 @@ export const PERMISSIONS = {
   'people.reset-staff': managers,
   'people.set-role': managers,
   'people.deactivate': managers,
+  'people.end-factor': managers,
   'studio.edit': managers,
+
+  /** Where other systems of the studio are told of changes. */
+  'hooks.edit': managers,
+  /** Whether mail goes out, and another try; the words of one's own only. */
+  'mail.see': technicians,
+  'mail.read': managers,
 
   'devices.edit': technicians,
   'tablet.see': tablets,
@@ -109,10 +122,23 @@ export const PERMISSIONS = {
 
 export type Permission = keyof typeof PERMISSIONS;
 
-/** What a token may be limited to: reading, on routes of these permissions, as far as its person holds them. */
+/**
+ * What a token may be limited to: requests that only read, or that write, on routes of these permissions, as far as its
+ * person holds them.
+ */
 export const SCOPES = {
-  'fees:read': ['fees.own', 'fees.see-all', 'fees.export'],
-} as const satisfies Record<string, readonly Permission[]>;
+  'buckets:read': { reads: ['buckets.see'] },
+  /** For a scale or a hydrometer: readings and nothing else. */
+  'buckets:record': { writes: ['buckets.measure'] },
+  'ware:read': { reads: ['ware.own'] },
+  'kilns:read': { reads: ['kilns.see', 'loads.see', 'loads.plan', 'faults.see'] },
+  /** For a kiln's controller: the log of a firing and nothing else. */
+  'kilns:log': { writes: ['firings.log'] },
+  'materials:read': { reads: ['materials.see'] },
+  'notices:read': { reads: ['notices.read'] },
+  'safety:read': { reads: ['safety.see', 'containers.see', 'food.see'] },
+  'fees:read': { reads: ['fees.own', 'fees.see-all', 'fees.export'] },
+} as const satisfies Record<string, { reads?: readonly Permission[]; writes?: readonly Permission[] }>;
 
 export type Scope = keyof typeof SCOPES;
 export const SCOPE_NAMES = Object.keys(SCOPES) as [Scope, ...Scope[]];
@@ -129,7 +155,10 @@ export const isInScope = (
 
 /** The scopes of which any would do. */
 export const scopesFor = (permission: Permission, { reads }: { reads: boolean }): Scope[] =>
-  reads ? SCOPE_NAMES.filter((name) => (SCOPES[name] as readonly Permission[]).includes(permission)) : [];
+  SCOPE_NAMES.filter((name) => {
+    const scope: { reads?: readonly Permission[]; writes?: readonly Permission[] } = SCOPES[name];
+    return (reads ? scope.reads : scope.writes)?.includes(permission) ?? false;
+  });
 
 export function may(role: Role, permission: Permission): boolean {
   return (PERMISSIONS[permission] as readonly Role[]).includes(role);

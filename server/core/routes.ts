@@ -9,6 +9,7 @@ import type { Upload } from './files.ts';
 import { type FormSetting, readForm, type Typed } from './forms.ts';
 import type { Access } from './http.ts';
 import { once } from './idempotency.ts';
+import { type Late, lateOf } from './late.ts';
 import type { Services } from './services.ts';
 import type { Caller } from './session.ts';
 
@@ -24,6 +25,8 @@ export interface PageContent {
   body: VNode;
   /** For a screen that anybody may have left open. */
   idle?: Idle;
+  /** What it is told of while it is open: words of topics, see `core/live.ts`. */
+  watches?: string[];
 }
 
 /** Where a page leads by itself when nobody touches it for a minute. */
@@ -69,6 +72,11 @@ export const page = (title: string, section: string | null, body: VNode, status 
   page: { title, section, body },
   status,
 });
+
+/** The same page, told while it is open when one of these changes. */
+export const watching = (watches: string[], answer: Answer): Answer =>
+  answer.kind === 'page' ? { ...answer, page: { ...answer.page, watches } } : answer;
+
 export const go = (to: string, cookie?: string | string[]): Answer => ({
   kind: 'go',
   to,
@@ -108,6 +116,11 @@ export class Visit {
   get caller(): Caller {
     if (!this.request.caller) throw new Unauthorised('Sign in to go on.');
     return this.request.caller;
+  }
+
+  /** What a browser says of a form that it kept while there was no network. */
+  get late(): Late | null {
+    return lateOf(this.request);
   }
 
   get studio(): Studio {
@@ -185,6 +198,7 @@ export class Visit {
       return await work();
     } catch (error) {
       if (!(error instanceof Refusal) || ![409, 422, 429].includes(error.status)) throw error;
+      if (wantsProblem(this.request)) throw error;
       const errors = error.errors.length > 0 ? error.errors : [{ path: '', message: error.message }];
       const answer = await show({ typed: this.typed, errors, doubtful: error instanceof Doubtful });
       if (answer.kind !== 'page') return answer;
@@ -200,6 +214,10 @@ const isTyped = (value: unknown): boolean =>
 /** `full` wants the whole document, `partial` only what changes; htmx says so in a header of its own. */
 export const wantsFragment = (request: FastifyRequest): boolean =>
   request.headers['hx-request-type'] === 'partial';
+
+/** A form that a program sends by itself: it wants to be told in its own terms what was refused. */
+export const wantsProblem = (request: FastifyRequest): boolean =>
+  request.headers.accept === 'application/problem+json';
 
 export interface Renderer {
   document(request: FastifyRequest, content: PageContent): string;

@@ -1,5 +1,6 @@
 import { sql } from 'drizzle-orm';
 import {
+  bigint,
   boolean,
   check,
   customType,
@@ -26,10 +27,15 @@ export const studio = pgTable(
     currency: text('currency').notNull(),
     units: text('units').$type<UnitSystem>().notNull(),
     setUpAt: instant('set_up_at').notNull(),
+    /** Minutes after midnight at which technicians get the day's list, and others the day's reminders. */
+    digestAt: smallint('digest_at').notNull().default(450),
     /** Technicians and managers are led to a second factor before anything else. */
     staffSecondFactor: boolean('staff_second_factor').notNull().default(false),
   },
-  (t) => [check('studio_is_one', sql`${t.id} = 1`)],
+  (t) => [
+    check('studio_is_one', sql`${t.id} = 1`),
+    check('studio_digest', sql`${t.digestAt} between 0 and 1439`),
+  ],
 );
 
 export const people = pgTable(
@@ -75,6 +81,18 @@ export const sessions = pgTable(
   },
   (t) => [index('sessions_person').on(t.personId)],
 );
+
+/** The key a person's phone counts codes from; it proves nothing until a code of it was typed once. */
+export const secondFactors = pgTable('second_factors', {
+  personId: reference('person_id')
+    .primaryKey()
+    .references(() => people.id),
+  secret: text('secret').notNull(),
+  madeAt: instant('made_at').notNull(),
+  confirmedAt: instant('confirmed_at'),
+  /** The time step of the last code that was taken: none is taken twice. */
+  lastStep: bigint('last_step', { mode: 'number' }).notNull().default(0),
+});
 
 export const tokens = pgTable(
   'tokens',
@@ -245,6 +263,8 @@ export const hooks = pgTable('hooks', {
   madeAt: instant('made_at').notNull(),
   /** Every change of a transaction before this one was put among its calls. */
   seenTo: transactionId('seen_to').notNull(),
+  /** When that was: of what changed longer ago than changes are kept, nobody can say any more what it was. */
+  seenAt: instant('seen_at').notNull(),
   /** Calls in a row that were given up. */
   failures: integer('failures').notNull().default(0),
   pausedAt: instant('paused_at'),

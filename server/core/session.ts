@@ -1,9 +1,9 @@
 import { and, eq, gt, isNull, lt, or, sql } from 'drizzle-orm';
 import { type Adapter, Lucia, TimeSpan } from 'lucia';
 import type { Actor, Read, Studio } from './actor.ts';
-import type { Clock } from './clock.ts';
+import type { Clock, Instant } from './clock.ts';
 import type { Database, Executor } from './database.ts';
-import { messages, people, sessions, studio, tokens } from './schema.ts';
+import { messages, people, secondFactors, sessions, studio, tokens } from './schema.ts';
 import { secretHash } from './secrets.ts';
 import { toWallTime } from './wall-time.ts';
 
@@ -24,6 +24,8 @@ export interface Caller extends Actor {
   scopes: readonly string[] | null;
   /** Messages they have not read yet; counted for whoever signed in, since every page says it. */
   unread: number;
+  /** A technician or manager who must set up a second factor first: until then they look on as a member does. */
+  owesFactor: boolean;
 }
 
 const callerColumns = {
@@ -41,28 +43,35 @@ const callerColumns = {
 const unreadOf = sql<number>`(select count(*)::int from ${messages}
   where ${messages.personId} = ${people.id} and ${messages.readAt} is null)`;
 
+/** Whether the studio asks this person for a second factor that they have not set up. */
+const owesFactor = sql<boolean>`(${studio.staffSecondFactor} and ${people.role} <> 'member' and not exists (
+  select 1 from ${secondFactors}
+  where ${secondFactors.personId} = ${people.id} and ${secondFactors.confirmedAt} is not null))`;
+
 type CallerRow = Pick<Actor, 'id' | 'name' | 'email' | 'role' | 'units'> & {
   studioName: string;
   timeZone: string;
   currency: string;
   studioUnits: Studio['units'];
   unread?: number;
+  owesFactor?: boolean;
   scopes?: string[] | null;
 };
 
 function toCaller(row: CallerRow, tokenId: number | null): Caller {
-  const { studioName, timeZone, currency, studioUnits, id, name, email, role, units } = row;
+  const { studioName, timeZone, currency, studioUnits, id, name, email, units, owesFactor = false } = row;
   return {
     id,
     name,
     email,
-    role,
+    role: owesFactor ? 'member' : row.role,
     units,
     tokenId,
     deviceId: null,
     studio: { name: studioName, timeZone, currency, units: studioUnits },
     scopes: row.scopes ?? null,
     unread: row.unread ?? 0,
+    owesFactor,
   };
 }
 
@@ -82,7 +91,7 @@ export interface Sessions {
 export function createSessions(database: Database, clock: Clock, options: { secure: boolean }): Sessions {
   const { db } = database;
   const bySession = db
-    .select({ ...callerColumns, unread: unreadOf, expiresAt: sessions.expiresAt })
+    .select({ ...callerColumns, unread: unreadOf, owesFactor, expiresAt: sessions.expiresAt })
     .from(sessions)
     .innerJoin(people, and(eq(people.id, sessions.personId), eq(people.active, true)))
     .innerJoin(studio, eq(studio.id, 1))
@@ -130,9 +139,10 @@ export function createSessions(database: Database, clock: Clock, options: { secu
     },
     async deleteSession(id) {
       await db.delete(sessions).where(eq(sessions.idHash, secretHash(id)));
+      await tellEnded(db);
     },
     async deleteUserSessions(personId) {
-      await endSessionsOf(db, personId);
+      await endSessionsOf(db, personId, clock.now());
     },
     async deleteExpiredSessions() {
       await db.delete(sessions).where(lt(sessions.expiresAt, clock.now()));
@@ -175,10 +185,30 @@ export function createSessions(database: Database, clock: Clock, options: { secu
   };
 }
 
-/** Signs a person out everywhere: a change of password, role or activity calls it in its own transaction. */
-export async function endSessionsOf(tx: Executor, personId: number): Promise<void> {
-  await tx.delete(sessions).where(eq(sessions.personId, personId));
+/**
+ * Signs a person out everywhere: a change of password, role or activity calls it in its own transaction. Says how many
+ * sessions of theirs had not run out.
+ */
+export async function endSessionsOf(tx: Executor, personId: number, now: Instant): Promise<number> {
+  const ended = await tx
+    .delete(sessions)
+    .where(eq(sessions.personId, personId))
+    .returning({ expiresAt: sessions.expiresAt });
+  await tellEnded(tx);
+  return ended.filter(({ expiresAt }) => expiresAt > now).length;
 }
+
+/** What every process hears on when somebody was signed out, or a tablet unpaired. */
+export const STREAMS_ENDED = 'streams_ended';
+
+/** Has every process end the open screens of whoever is no longer signed in, once the transaction is committed. */
+export async function tellEnded(db: Executor): Promise<void> {
+  await db.execute(sql`select pg_notify(${STREAMS_ENDED}, '')`);
+}
+
+/** In how many browsers a person is signed in. */
+export const countSessions = (db: Executor, personId: number, now: Instant): Promise<number> =>
+  db.$count(sessions, and(eq(sessions.personId, personId), gt(sessions.expiresAt, now)));
 
 /** Ends a person's tokens as well. */
 export async function revokeTokensOf(tx: Executor, personId: number, now: number): Promise<void> {

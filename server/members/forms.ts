@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Studio } from '../core/actor.ts';
 import { Invalid } from '../core/errors.ts';
-import { choice, email, type FormSetting, text } from '../core/forms.ts';
+import { choice, email, type FormSetting, flag, text } from '../core/forms.ts';
 import { currencies } from '../core/money.ts';
 import { SCOPE_NAMES } from '../core/policy.ts';
 import { isTimeZone } from '../core/wall-time.ts';
@@ -26,6 +26,8 @@ const currency = () =>
   z
     .string({ error: 'Choose a currency.' })
     .refine((code) => currencies().includes(code), 'Choose a currency from the list.');
+/** Of six digits or a recovery code; bounded only, since a wrong one of any form is a wrong one. */
+const oneTimeCode = () => text(40);
 
 export const setUpForm = z.object({
   setupKey: text(100),
@@ -45,15 +47,32 @@ export const welcomeForm = z.object({ name: name(), password: password() });
 export const newPasswordForm = z.object({ password: password() });
 export const changePasswordForm = z.object({ current: password(), password: password() });
 export const ownForm = z.object({ name: name(), units: choice(['metric', 'us', 'studio']) });
-export const studioForm = z.object({ name: name(), timeZone: timeZone(), units: units() });
+export const studioForm = z.object({
+  name: name(),
+  timeZone: timeZone(),
+  units: units(),
+  staffSecondFactor: flag(),
+});
+
+export const codeForm = z.object({ code: oneTimeCode() });
+export const beginFactorForm = z.object({ password: password() });
+export const confirmFactorForm = z.object({ secondFactorKey: text(64), code: oneTimeCode() });
+export const endFactorForm = z.object({ password: password(), code: oneTimeCode() });
 
 const TOKEN_DAYS = { '30': 30, '90': 90, '365': 365, never: null } as const;
 export const tokenForm = z.object({
   name: text(60),
   expires: choice(['30', '90', '365', 'never']).transform((chosen) => TOKEN_DAYS[chosen]),
-  may: choice(['everything', ...SCOPE_NAMES])
-    .default('everything')
-    .transform((chosen) => (chosen === 'everything' ? null : [chosen])),
+  may: z
+    .array(choice(['everything', ...SCOPE_NAMES]), { error: 'Tick what it may do.' })
+    .refine(
+      (chosen) => !chosen.includes('everything') || chosen.length === 1,
+      'Either everything, or what is ticked below it.',
+    )
+    .transform((chosen) => SCOPE_NAMES.filter((name) => chosen.includes(name)))
+    .transform((scopes) => (scopes.length === 0 ? null : scopes)),
+  /** Asked of whoever has a second factor. */
+  code: oneTimeCode().optional(),
 });
 export const revokeForm = z.object({ name: text(60) });
 

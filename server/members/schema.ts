@@ -1,5 +1,5 @@
 import { sql } from 'drizzle-orm';
-import { bigint, check, index, pgTable, smallint, text, uniqueIndex } from 'drizzle-orm/pg-core';
+import { check, index, pgTable, smallint, text, uniqueIndex } from 'drizzle-orm/pg-core';
 import { identity, instant, reference } from '../core/database.ts';
 import type { Role } from '../core/policy.ts';
 import { people } from '../core/schema.ts';
@@ -42,18 +42,6 @@ export const signInFailures = pgTable(
     index('sign_in_failures_address').on(t.address, t.at),
   ],
 );
-
-/** The key a person's phone counts codes from; it proves nothing until a code of it was typed once. */
-export const secondFactors = pgTable('second_factors', {
-  personId: reference('person_id')
-    .primaryKey()
-    .references(() => people.id),
-  secret: text('secret').notNull(),
-  madeAt: instant('made_at').notNull(),
-  confirmedAt: instant('confirmed_at'),
-  /** The time step of the last code that was taken: none is taken twice. */
-  lastStep: bigint('last_step', { mode: 'number' }).notNull().default(0),
-});
 
 export const recoveryCodes = pgTable(
   'recovery_codes',

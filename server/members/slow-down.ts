@@ -2,13 +2,23 @@
  * Seconds to wait after the latest of `failures` failed tries: none for the first `free`, then `first`, twice that,
  * four times … up to `longest`. It never becomes a lock-out, so nobody can keep another person out for good.
  */
-export function waitSeconds(failures: number, free: number, { first, longest } = PASSWORD_WAITS): number {
+export function waitSeconds(
+  failures: number,
+  free: number,
+  { first, longest }: Waits = PASSWORD_WAITS,
+): number {
   return failures < free ? 0 : Math.min(longest, first * 2 ** (failures - free));
 }
 
-const PASSWORD_WAITS = { first: 1, longest: 60 };
+/** Seconds. */
+export interface Waits {
+  first: number;
+  longest: number;
+}
+
+const PASSWORD_WAITS: Waits = { first: 1, longest: 60 };
 /** Ten thousand PINs are few: after these waits, a day of guessing tries some thirty of them. */
-export const PIN_WAITS = { first: 15, longest: 3600 };
+export const PIN_WAITS: Waits = { first: 15, longest: 3600 };
 
 /** '1 second', '15 seconds', '4 minutes': never less than there is to wait. */
 export function waitWords(seconds: number): string {

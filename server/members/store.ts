@@ -3,8 +3,10 @@ import type { Studio } from '../core/actor.ts';
 import type { Instant } from '../core/clock.ts';
 import { databaseError, type Executor, type Tx } from '../core/database.ts';
 import { Conflict } from '../core/errors.ts';
-import { devices, people, studio, tokens } from '../core/schema.ts';
-import { links, signInFailures } from './schema.ts';
+import { devices, people, secondFactors, studio, tokens, toldChoices } from '../core/schema.ts';
+import { tellEnded } from '../core/session.ts';
+import type { Quiet, ToldKind, Way } from '../core/told.ts';
+import { links, recoveryCodes, signInFailures, signInSteps } from './schema.ts';
 
 export type Person = typeof people.$inferSelect;
 export type Link = typeof links.$inferSelect;
@@ -15,8 +17,17 @@ export async function insertStudio(tx: Tx, values: Studio & { setUpAt: Instant }
   return made.length > 0;
 }
 
-export async function updateStudio(tx: Tx, values: Omit<Studio, 'currency'>): Promise<void> {
+/** What a manager may change about the studio. */
+export type StudioSettings = Omit<Studio, 'currency'> & { staffSecondFactor: boolean };
+
+export async function updateStudio(tx: Tx, values: StudioSettings): Promise<void> {
   await tx.update(studio).set(values);
+}
+
+/** Whether technicians and managers must have a second factor here. */
+export async function asksStaffForFactor(db: Executor): Promise<boolean> {
+  const [row] = await db.select({ asks: studio.staffSecondFactor }).from(studio);
+  return row?.asks ?? false;
 }
 
 // People
@@ -61,11 +72,18 @@ export async function lockManagers(tx: Tx): Promise<number[]> {
   return rows.map(({ id }) => id);
 }
 
-export async function allPeople(
-  db: Executor,
-): Promise<Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash' | 'quietFrom' | 'quietUntil'>[]> {
+export type ListedPerson = Omit<
+  Person,
+  'passwordHash' | 'pinHash' | 'cardHash' | 'quietFrom' | 'quietUntil'
+> & { hasFactor: boolean };
+
+export async function allPeople(db: Executor): Promise<ListedPerson[]> {
   const { id, name, email, role, units, active, joinedAt } = people;
-  return db.select({ id, name, email, role, units, active, joinedAt }).from(people);
+  const hasFactor = sql<boolean>`${secondFactors.confirmedAt} is not null`;
+  return db
+    .select({ id, name, email, role, units, active, joinedAt, hasFactor })
+    .from(people)
+    .leftJoin(secondFactors, eq(secondFactors.personId, people.id));
 }
 
 export async function updatePerson(
@@ -251,6 +269,143 @@ export async function deleteFailuresUntil(
     .where(and(lte(signInFailures.at, then), 'beginning' in accounts ? matches : not(matches)));
 }
 
+// Second factors
+
+export type SecondFactor = typeof secondFactors.$inferSelect;
+
+export async function findFactor(db: Executor, personId: number): Promise<SecondFactor | null> {
+  const [row] = await db.select().from(secondFactors).where(eq(secondFactors.personId, personId));
+  return row ?? null;
+}
+
+export async function lockFactor(tx: Tx, personId: number): Promise<SecondFactor | null> {
+  const [row] = await tx
+    .select()
+    .from(secondFactors)
+    .where(eq(secondFactors.personId, personId))
+    .for('update');
+  return row ?? null;
+}
+
+/** Whether a code is asked for when this person signs in. */
+export const hasFactor = async (db: Executor, personId: number): Promise<boolean> =>
+  ((await findFactor(db, personId))?.confirmedAt ?? null) !== null;
+
+/** Keeps a key that proves nothing yet, in place of an earlier one; false where one is in use. */
+export async function putPendingFactor(
+  tx: Tx,
+  values: Pick<SecondFactor, 'personId' | 'secret' | 'madeAt'>,
+): Promise<boolean> {
+  const put = await tx
+    .insert(secondFactors)
+    .values(values)
+    .onConflictDoUpdate({
+      target: secondFactors.personId,
+      set: { secret: values.secret, madeAt: values.madeAt },
+      setWhere: isNull(secondFactors.confirmedAt),
+    })
+    .returning({ personId: secondFactors.personId });
+  return put.length > 0;
+}
+
+export async function updateFactor(
+  tx: Tx,
+  personId: number,
+  change: Partial<Pick<SecondFactor, 'confirmedAt' | 'lastStep'>>,
+): Promise<void> {
+  await tx.update(secondFactors).set(change).where(eq(secondFactors.personId, personId));
+}
+
+/** Takes away a person's key, their recovery codes, and the sign-ins that wait for a code. */
+export async function deleteFactor(tx: Tx, personId: number): Promise<void> {
+  await tx.delete(secondFactors).where(eq(secondFactors.personId, personId));
+  await tx.delete(recoveryCodes).where(eq(recoveryCodes.personId, personId));
+  await endSteps(tx, personId);
+}
+
+/** A recovery code is kept as its beginning, a space, and a hash of the whole. */
+export async function replaceRecoveryCodes(
+  tx: Tx,
+  personId: number,
+  codes: { beginning: string; hash: string }[],
+): Promise<void> {
+  await tx.delete(recoveryCodes).where(eq(recoveryCodes.personId, personId));
+  await tx
+    .insert(recoveryCodes)
+    .values(codes.map(({ beginning, hash }) => ({ personId, hash: `${beginning} ${hash}` })));
+}
+
+const unused = (personId: number) => and(eq(recoveryCodes.personId, personId), isNull(recoveryCodes.usedAt));
+
+/** The one code of a person that begins so and was not used. */
+export async function findRecoveryCode(
+  db: Executor,
+  personId: number,
+  beginning: string,
+): Promise<{ id: number; hash: string } | null> {
+  const [row] = await db
+    .select({ id: recoveryCodes.id, hash: recoveryCodes.hash })
+    .from(recoveryCodes)
+    .where(and(unused(personId), like(recoveryCodes.hash, `${beginning} %`)));
+  return row ? { id: row.id, hash: row.hash.slice(beginning.length + 1) } : null;
+}
+
+export const countRecoveryCodes = (db: Executor, personId: number): Promise<number> =>
+  db.$count(recoveryCodes, unused(personId));
+
+/** Of two at once, one uses it. */
+export async function useRecoveryCode(tx: Tx, id: number, now: Instant): Promise<boolean> {
+  const used = await tx
+    .update(recoveryCodes)
+    .set({ usedAt: now })
+    .where(and(eq(recoveryCodes.id, id), isNull(recoveryCodes.usedAt)))
+    .returning({ id: recoveryCodes.id });
+  return used.length > 0;
+}
+
+// Sign-ins that wait for a code
+
+export type SignInStep = typeof signInSteps.$inferSelect;
+
+export async function insertStep(tx: Tx, values: Omit<SignInStep, 'tries'>): Promise<void> {
+  await tx.insert(signInSteps).values(values);
+}
+
+export async function findStep(
+  db: Executor,
+  hash: string,
+  now: Instant,
+): Promise<{ personId: number; email: string } | null> {
+  const [row] = await db
+    .select({ personId: signInSteps.personId, email: people.email })
+    .from(signInSteps)
+    .innerJoin(people, eq(people.id, signInSteps.personId))
+    .where(and(eq(signInSteps.hash, hash), gt(signInSteps.expiresAt, now)));
+  return row ?? null;
+}
+
+export async function lockStep(tx: Tx, hash: string): Promise<SignInStep | null> {
+  const [row] = await tx.select().from(signInSteps).where(eq(signInSteps.hash, hash)).for('update');
+  return row ?? null;
+}
+
+export async function updateStep(tx: Tx, hash: string, tries: number): Promise<void> {
+  await tx.update(signInSteps).set({ tries }).where(eq(signInSteps.hash, hash));
+}
+
+export async function deleteStep(tx: Tx, hash: string): Promise<void> {
+  await tx.delete(signInSteps).where(eq(signInSteps.hash, hash));
+}
+
+/** Whoever has typed the password of this person must type it again. */
+export async function endSteps(tx: Tx, personId: number): Promise<void> {
+  await tx.delete(signInSteps).where(eq(signInSteps.personId, personId));
+}
+
+export async function deleteStepsUntil(db: Executor, then: Instant): Promise<void> {
+  await db.delete(signInSteps).where(lte(signInSteps.expiresAt, then));
+}
+
 // Tablets
 
 export type DeviceRow = typeof devices.$inferSelect;
@@ -325,6 +480,7 @@ export async function revokeDevice(
       ),
     )
     .returning({ id: devices.id });
+  await tellEnded(tx);
   return rows.map(({ id }) => id);
 }
 
@@ -344,4 +500,51 @@ export async function activePeople(db: Executor): Promise<Nameable[]> {
 export async function findByCard(db: Executor, hash: string): Promise<Nameable | null> {
   const [row] = await nameable(db).where(and(eq(people.cardHash, hash), eq(people.active, true)));
   return row ?? null;
+}
+
+// How people are told
+
+export async function choicesOf(
+  db: Executor,
+  personId: number,
+): Promise<{ chosen: Map<string, Way>; quiet: Quiet }> {
+  const [rows, [person]] = await Promise.all([
+    db.select().from(toldChoices).where(eq(toldChoices.personId, personId)),
+    db
+      .select({ from: people.quietFrom, until: people.quietUntil })
+      .from(people)
+      .where(eq(people.id, personId)),
+  ]);
+  return {
+    chosen: new Map(rows.map(({ kind, way }) => [kind, way])),
+    quiet: person ?? { from: null, until: null },
+  };
+}
+
+export async function keepChoices(
+  tx: Tx,
+  personId: number,
+  chosen: { kind: ToldKind; way: Way }[],
+): Promise<void> {
+  if (chosen.length === 0) return;
+  await tx
+    .insert(toldChoices)
+    .values(chosen.map((one) => ({ personId, ...one })))
+    .onConflictDoUpdate({
+      target: [toldChoices.personId, toldChoices.kind],
+      set: { way: sql`excluded.way` },
+    });
+}
+
+export async function setQuiet(tx: Tx, personId: number, { from, until }: Quiet): Promise<void> {
+  await tx.update(people).set({ quietFrom: from, quietUntil: until }).where(eq(people.id, personId));
+}
+
+export async function setDigestAt(tx: Tx, digestAt: number): Promise<void> {
+  await tx.update(studio).set({ digestAt });
+}
+
+export async function digestMinute(db: Executor): Promise<number> {
+  const [row] = await db.select({ at: studio.digestAt }).from(studio);
+  return row?.at ?? 0;
 }

@@ -1,6 +1,8 @@
 import type { Act, Studio } from '../core/actor.ts';
 import { deviceCookie, sentDevice } from '../core/device.ts';
-import type { Visit } from '../core/routes.ts';
+import { type Answer, go, type Visit } from '../core/routes.ts';
+import type { Self } from './service/passwords.ts';
+import { askForCode } from './service/sign-in.ts';
 
 /** The session id that this browser sent. */
 export const sentSession = ({ services, request }: Visit): string | null =>
@@ -13,6 +15,48 @@ export async function enter(visit: Visit, personId: number): Promise<string> {
   if (old) await sessions.end(old);
   return sessions.start(personId);
 }
+
+/** In, with this session's cookie: where they wanted to go, or where they must go first. */
+export async function arrive(
+  { services: { sessions } }: Visit,
+  session: string,
+  next: string,
+  ...others: string[]
+): Promise<Answer> {
+  const found = await sessions.find(sessions.read(session) ?? '');
+  return go(found?.caller.owesFactor ? '/me/second-factor' : next, [session, ...others]);
+}
+
+/** Lets in whoever opened a link of theirs, once they typed their code where they have a second factor. */
+export async function admit(visit: Visit, personId: number): Promise<Answer> {
+  const step = await askForCode(visit.services, personId, visit.now);
+  return step === null
+    ? arrive(visit, await enter(visit, personId), '/')
+    : go('/sign-in/code', stepCookie(visit, step));
+}
+
+/** What the browser keeps between the password and the code; it leaves by itself with the sign-in it belongs to. */
+const STEP_SECONDS = 5 * 60;
+const stepName = (visit: Visit): string => (isSecure(visit) ? '__Host-wareboard-code' : 'wareboard-code');
+const stepAttributes = (visit: Visit, seconds: number): string =>
+  `Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Lax${isSecure(visit) ? '; Secure' : ''}`;
+
+export const stepCookie = (visit: Visit, step: string): string =>
+  `${stepName(visit)}=${step}; ${stepAttributes(visit, STEP_SECONDS)}`;
+
+export const blankStepCookie = (visit: Visit): string => `${stepName(visit)}=; ${stepAttributes(visit, 0)}`;
+
+/** The half-done sign-in that this browser sent. */
+export function sentStep(visit: Visit): string | null {
+  for (const pair of (visit.request.headers.cookie ?? '').split(';')) {
+    const [name, value] = pair.trim().split('=', 2);
+    if (name === stepName(visit) && value && /^[\w-]{20,64}$/.test(value)) return value;
+  }
+  return null;
+}
+
+/** Whoever asks, for what takes more than their session. */
+export const self = ({ caller: actor, request, now }: Visit): Self => ({ actor, address: request.ip, now });
 
 const isSecure = ({ services }: Visit): boolean => services.config.publicUrl?.protocol === 'https:';
 

@@ -7,8 +7,10 @@ import type { OwnPage } from '../../server/members/service/own.ts';
 import { Choice, Field, Form, Select, Submit } from '../ui/field.tsx';
 import { Flash, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { Ticks } from '../ui/ticks.tsx';
 import { WallTabletPanel } from './own-card.tsx';
 import { CurrentPassword, NewPassword, Whose } from './password.tsx';
+import { CodeField } from './second-factor.tsx';
 import { UNIT_OPTIONS } from './studio-fields.tsx';
 
 /** The form that was refused. */
@@ -40,6 +42,9 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
       <p class="row">
         <a class="plain" href="/messages">
           {person.unread === 0 ? 'Messages' : messagesWords(person.unread)}
+        </a>
+        <a class="plain" href="/me/told">
+          What reaches you
         </a>
       </p>
       <Panel title="Name and units">
@@ -73,9 +78,31 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
           <Submit label="Change the password" look="plain" />
         </Form>
       </Panel>
-      <Tokens tokens={own.tokens} {...{ person, now, newKey }} form={form('token')} />
+      <Panel title="Second factor">
+        <p class="hint">
+          {own.hasFactor
+            ? 'It is on: your phone shows a code that you type when you sign in.'
+            : 'Besides your password you can be asked for a code from your phone, so that the password alone opens nothing.'}
+        </p>
+        <p>
+          <a class="plain" href="/me/second-factor">
+            {own.hasFactor ? 'Recovery codes, or end it' : 'Set up a second factor'}
+          </a>
+        </p>
+      </Panel>
+      <Tokens
+        tokens={own.tokens}
+        asksCode={own.hasFactor}
+        {...{ person, now, newKey }}
+        form={form('token')}
+      />
       <Panel title="Sign out">
-        <p class="hint">Everywhere means every browser, this one too. Tokens go on until they are revoked.</p>
+        <p class="hint">
+          {own.browsers <= 1
+            ? 'You are signed in in this browser only.'
+            : `You are signed in in ${own.browsers} browsers.`}{' '}
+          Everywhere means every browser, this one too. Tokens go on until they are revoked.
+        </p>
         <div class="row">
           <Form id="out" action="/sign-out">
             <Submit label="Sign out" look="plain" />
@@ -92,26 +119,38 @@ export function MePage({ person, own, now, done, faulty, cards, newKey }: MePage
 const messagesWords = (count: number): string =>
   count === 1 ? 'One unread message' : `${count} unread messages`;
 
-const SCOPE_WORDS: Record<Scope, string> = { 'fees:read': 'read fees and accounts' };
+const SCOPE_WORDS: Record<Scope, string> = {
+  'buckets:read': 'read buckets and gear',
+  'buckets:record': 'record readings of buckets',
+  'ware:read': 'read ware, clays and tiles',
+  'kilns:read': 'read kilns, loads and firings',
+  'kilns:log': 'send logs of firings',
+  'materials:read': 'read materials and stock',
+  'notices:read': 'read notices',
+  'safety:read': 'read the safety log, containers and tests',
+  'fees:read': 'read fees and accounts',
+};
 
 const scopeWords = (scope: string): string =>
   Object.hasOwn(SCOPE_WORDS, scope) ? SCOPE_WORDS[scope as Scope] : scope;
 
 interface TokensProps {
   tokens: OwnPage['tokens'];
+  asksCode: boolean;
   person: Caller;
   now: Instant;
   newKey: string;
   form: FormState | undefined;
 }
 
-function Tokens({ tokens, person, now, newKey, form }: TokensProps) {
+function Tokens({ tokens, asksCode, person, now, newKey, form }: TokensProps) {
   const time = (at: Instant) => shownTime(at, now, person.studio.timeZone);
   return (
     <Panel title="Tokens for programs">
       <div class="form">
         <p class="hint">
-          A program or instrument that sends a token of yours may do what you may do, or what you limit it to.
+          A program or instrument that sends a token of yours may do what you may do, or what you limit it to.{' '}
+          <a href="/guide/devices">How an instrument sends a reading</a>
         </p>
         {tokens.length > 0 && (
           <Table
@@ -162,15 +201,18 @@ function Tokens({ tokens, person, now, newKey, form }: TokensProps) {
               { value: 'never', label: 'only when revoked' },
             ]}
           />
-          <Select
+          <Ticks
+            id="token"
             name="may"
-            label="May do"
-            value="everything"
+            legend="May do"
+            hint="Of what you may do yourself. Give an instrument no more than it needs."
             options={[
               { value: 'everything', label: 'everything I may do' },
-              ...SCOPE_NAMES.map((value) => ({ value, label: `only ${SCOPE_WORDS[value]}` })),
+              ...SCOPE_NAMES.map((value) => ({ value, label: SCOPE_WORDS[value] })),
             ]}
+            form={form ?? { typed: {}, errors: [] }}
           />
+          {asksCode && <CodeField hint="A program signs in without one, so this asks for it now." />}
           <Submit label="Make a token" look="plain" />
         </Form>
       </div>

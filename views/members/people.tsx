@@ -33,6 +33,14 @@ export function PeoplePage({ caller, people, flash, newKey }: PeoplePageProps) {
             The studio
           </a>
         )}
+        <a class="plain" href="/mail">
+          Mail
+        </a>
+        {may(caller.role, 'hooks.edit') && (
+          <a class="plain" href="/hooks">
+            Hooks
+          </a>
+        )}
       </p>
       <Table
         caption={`${people.filter(({ active }) => active).length} active`}
@@ -51,7 +59,15 @@ export function PeoplePage({ caller, people, flash, newKey }: PeoplePageProps) {
               <br />
               <small class="soft">{person.email}</small>
             </>,
-            person.active ? person.role : `${person.role}, not active`,
+            <>
+              {person.active ? person.role : `${person.role}, not active`}
+              {person.hasFactor && may(caller.role, 'people.end-factor') && (
+                <>
+                  <br />
+                  <small class="soft">with a second factor</small>
+                </>
+              )}
+            </>,
             day.format(person.joinedAt),
             <Changes key={person.email} id={`p${at}`} {...{ caller, person, newKey }} />,
           ],
@@ -87,6 +103,20 @@ function Changes({ caller, person, id, newKey }: ChangesProps) {
         {canReset && (
           <Form id={`${id}-reset`} action="/people/reset-link" hidden={hidden}>
             <Submit label="Make a link for a new password" look="plain" />
+          </Form>
+        )}
+        {person.hasFactor && person.id !== caller.id && may(caller.role, 'people.end-factor') && (
+          <Form
+            id={`${id}-factor`}
+            action="/people/second-factor/end"
+            idempotencyKey={`${newKey}-factor`}
+            hidden={hidden}
+          >
+            <Submit
+              label="End the second factor"
+              small="For a lost phone. Be sure that it is them who ask."
+              look="plain danger"
+            />
           </Form>
         )}
         {canManage && person.active && (

@@ -15,7 +15,7 @@ export function TokenPage({ name, token, isLimited }: TokenProps) {
       <Notice title="Copy it now">
         <p>
           It is shown this once and kept nowhere. Whoever has it can{' '}
-          {isLimited ? 'read what you let it read' : 'do what you can do'}, so keep it as you keep a password.
+          {isLimited ? 'do what you let it do' : 'do what you can do'}, so keep it as you keep a password.
         </p>
       </Notice>
       <div class="form">

@@ -3,7 +3,7 @@ import { changePasswordForm, ownForm, revokeForm } from '../forms.ts';
 import { changeOwn } from '../service/own.ts';
 import { changePassword } from '../service/passwords.ts';
 import { endToken } from '../service/tokens.ts';
-import { enter } from '../visit.ts';
+import { enter, self } from '../visit.ts';
 import { showMe } from './me.tsx';
 
 export async function saveOwn(visit: Visit): Promise<Answer> {
@@ -19,13 +19,12 @@ export async function saveOwn(visit: Visit): Promise<Answer> {
 
 /** Everything signed in ends with the old password; this browser goes on with a session of its own. */
 export async function saveOwnPassword(visit: Visit): Promise<Answer> {
-  const { services, caller: actor, request, now } = visit;
   return visit.submit(
     (form) => showMe(visit, { which: 'password', form }),
     async () => {
       const entry = visit.form(changePasswordForm);
-      await changePassword(services, { actor, now }, { ...entry, address: request.ip });
-      return go('/me?done=password', await enter(visit, actor.id));
+      await changePassword(visit.services, self(visit), entry);
+      return go('/me?done=password', await enter(visit, visit.caller.id));
     },
   );
 }

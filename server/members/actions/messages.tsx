@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { MessagesPage } from '../../../views/members/messages.tsx';
+import { Unread } from '../../../views/ui/layout.tsx';
 import { count } from '../../core/forms.ts';
 import { ownMessages, readAllMessages } from '../../core/messages.ts';
-import { type Answer, go, page, type Visit } from '../../core/routes.ts';
+import { type Answer, go, page, type Visit, wantsFragment } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 
 const MOST = 200;
@@ -23,6 +24,10 @@ export async function showMessages({ read, now, studio, query }: Visit): Promise
     />,
   );
 }
+
+/** What the bar at the bottom says of messages, for a page that is open. */
+export const showUnread = async ({ caller, request }: Visit): Promise<Answer> =>
+  wantsFragment(request) ? page('Messages', 'me', <Unread count={caller.unread} />) : go('/messages');
 
 /** The newest message of the page, as an instant to the millisecond. */
 const readForm = z.strictObject({ upTo: count(0, Number.MAX_SAFE_INTEGER) });

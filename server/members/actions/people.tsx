@@ -6,6 +6,10 @@ import { listPeople } from '../service/people.ts';
 const DONE = new Map([
   ['role', 'The role is changed. That person is signed out and their tokens have ended.'],
   ['left', 'Deactivated: that person is signed out, their tokens have ended, and they cannot sign in.'],
+  [
+    'factor',
+    'That second factor has ended. The person is signed out and told, and signs in by password alone.',
+  ],
   ['back', 'Active again. Their old password works; a reset link lets them choose another.'],
 ]);
 

@@ -1,9 +1,9 @@
 import { EndedLinkPage, ResetPage } from '../../../views/members/welcome.tsx';
 import { readForm } from '../../core/forms.ts';
-import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
 import { NOBODY_YET, newPasswordForm } from '../forms.ts';
 import { lookAtLink, resetPassword } from '../service/links.ts';
-import { enter, here } from '../visit.ts';
+import { admit, here } from '../visit.ts';
 
 export async function showReset(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const secret = visit.param('secret');
@@ -19,7 +19,7 @@ export async function acceptReset(visit: Visit): Promise<Answer> {
     async () => {
       const { password } = readForm(newPasswordForm, visit.typed, NOBODY_YET);
       const secret = visit.param('secret');
-      return go('/', await enter(visit, await resetPassword(here(visit), { password, secret })));
+      return admit(visit, await resetPassword(here(visit), { password, secret }));
     },
   );
 }

@@ -9,6 +9,6 @@ export async function leave(visit: Visit): Promise<Answer> {
 }
 
 export async function leaveEverywhere(visit: Visit): Promise<Answer> {
-  await visit.act(signOutEverywhere);
-  return go('/sign-in', visit.services.sessions.blankCookie());
+  const browsers = await visit.act(signOutEverywhere);
+  return go(`/sign-in?out=${browsers}`, visit.services.sessions.blankCookie());
 }

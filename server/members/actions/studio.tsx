@@ -2,11 +2,17 @@ import { StudioPage } from '../../../views/members/studio.tsx';
 import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
 import { randomSecret } from '../../core/secrets.ts';
 import { studioForm } from '../forms.ts';
-import { changeStudio } from '../service/studio.ts';
+import { changeStudio, isFactorAskedOfStaff } from '../service/studio.ts';
 
-export async function showStudio({ studio, query }: Visit, form: FormState = emptyForm()): Promise<Answer> {
+export async function showStudio(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
+  const { studio, query, read } = visit;
+  const staffSecondFactor = await isFactorAskedOfStaff(read);
   const saved = query.done === 'saved';
-  return page('The studio', 'people', <StudioPage {...{ studio, form, saved }} newKey={randomSecret()} />);
+  return page(
+    'The studio',
+    'people',
+    <StudioPage {...{ studio, staffSecondFactor, form, saved }} newKey={randomSecret()} />,
+  );
 }
 
 export async function saveStudio(visit: Visit): Promise<Answer> {

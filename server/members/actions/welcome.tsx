@@ -1,9 +1,9 @@
 import { EndedLinkPage, WelcomePage } from '../../../views/members/welcome.tsx';
 import { readForm } from '../../core/forms.ts';
-import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
 import { NOBODY_YET, welcomeForm } from '../forms.ts';
 import { acceptInvitation, lookAtLink } from '../service/links.ts';
-import { enter, here } from '../visit.ts';
+import { admit, here } from '../visit.ts';
 
 export async function showWelcome(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
   const secret = visit.param('secret');
@@ -29,7 +29,7 @@ export async function acceptWelcome(visit: Visit): Promise<Answer> {
     async () => {
       const entry = readForm(welcomeForm, visit.typed, NOBODY_YET);
       const secret = visit.param('secret');
-      return go('/', await enter(visit, await acceptInvitation(here(visit), { ...entry, secret })));
+      return admit(visit, await acceptInvitation(here(visit), { ...entry, secret }));
     },
   );
 }

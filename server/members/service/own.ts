@@ -1,8 +1,9 @@
 import type { Act, Read } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { countSessions } from '../../core/session.ts';
 import type { UnitSystem } from '../../core/units.ts';
-import { findPerson, type LiveToken, liveTokens, updatePerson } from '../store.ts';
+import { findPerson, hasFactor, type LiveToken, liveTokens, updatePerson } from '../store.ts';
 
 export type UnitChoice = UnitSystem | 'studio';
 
@@ -11,6 +12,9 @@ export interface OwnPage {
   tokens: LiveToken[];
   hasPin: boolean;
   hasCard: boolean;
+  hasFactor: boolean;
+  /** In how many browsers they are signed in. */
+  browsers: number;
 }
 
 export async function ownPage({ tx, actor, now }: Read): Promise<OwnPage> {
@@ -21,6 +25,8 @@ export async function ownPage({ tx, actor, now }: Read): Promise<OwnPage> {
     tokens: await liveTokens(tx, actor.id, now),
     hasPin: Boolean(person?.pinHash),
     hasCard: Boolean(person?.cardHash),
+    hasFactor: await hasFactor(tx, actor.id),
+    browsers: await countSessions(tx, actor.id, now),
   };
 }
 

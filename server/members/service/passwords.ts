@@ -1,42 +1,67 @@
 import type { Act } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
+import type { Instant } from '../../core/clock.ts';
 import { Conflict, Invalid } from '../../core/errors.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import type { Services } from '../../core/services.ts';
 import { type Caller, endSessionsOf, revokeTokensOf } from '../../core/session.ts';
 import { mustBeGoodPassword } from '../forms.ts';
-import { endLinksOf, findPerson, lockPerson, updatePerson } from '../store.ts';
+import { endLinksOf, endSteps, findPerson, lockPerson, type Person, updatePerson } from '../store.ts';
 import { countAttempt, forgive } from './attempts.ts';
+import { NOT_YOU, warn } from './warn.ts';
 
-/** A new password ends every session, token and reset link that the old one had opened. */
+/** A new password ends every session, token, reset link and half-done sign-in that the old one had opened, and its owner hears of it. */
 export async function replacePassword(
   { tx, now }: Pick<Act, 'tx' | 'now'>,
   personId: number,
   passwordHash: string,
 ): Promise<void> {
   await updatePerson(tx, personId, { passwordHash });
-  await endSessionsOf(tx, personId);
+  await endSessionsOf(tx, personId, now);
+  await endSteps(tx, personId);
   await revokeTokensOf(tx, personId, now);
   await endLinksOf(tx, personId, now, { made: false });
+  await warn({ tx, now }, personId, `Your password was changed. ${NOT_YOU}`);
+}
+
+/** Whoever asks for something that takes more than their session, and the address they ask from. */
+export interface Self {
+  actor: Caller;
+  address: string;
+  now: Instant;
 }
 
 /**
- * Needs the current password; wrong ones slow down as they do at sign-in. A repeated request finds its
- * current password wrong and changes nothing, so that it takes no idempotency key: what is kept with one
- * is a plain hash of all that was typed.
+ * Asks whoever is signed in for their password once more; wrong ones slow down as they do at sign-in. Gives their hash,
+ * for who must know that it is the same still. Throws `Invalid` beside `path`.
+ */
+export async function provePassword(
+  { database, passwords }: Pick<Services, 'database' | 'passwords'>,
+  { actor, address, now }: Self,
+  typed: { password: string; path: string },
+): Promise<Person['passwordHash']> {
+  const attempt = { email: actor.email, address };
+  await countAttempt(database, attempt, now);
+  const hash = (await findPerson(database.db, actor.email))?.passwordHash ?? null;
+  if (!(await passwords.matches(hash, typed.password)) || hash === null)
+    throw new Invalid([{ path: typed.path, message: 'This is not your current password.' }]);
+  await forgive(database.db, attempt);
+  return hash;
+}
+
+/**
+ * Needs the current password. A repeated request finds its current password wrong and changes nothing, so that it takes
+ * no idempotency key: what is kept with one is a plain hash of all that was typed.
  */
 export async function changePassword(
-  { database, passwords }: Pick<Services, 'database' | 'passwords'>,
-  { actor, now }: { actor: Caller; now: number },
-  entry: { current: string; password: string; address: string },
+  door: Pick<Services, 'database' | 'passwords'>,
+  self: Self,
+  entry: { current: string; password: string },
 ): Promise<void> {
+  const { database, passwords } = door;
+  const { actor, now } = self;
   mustBeAllowed(actor, 'own.page');
-  const attempt = { email: actor.email, address: entry.address };
-  await countAttempt(database, attempt, now);
-  const before = (await findPerson(database.db, actor.email))?.passwordHash ?? null;
-  if (!(await passwords.matches(before, entry.current)))
-    throw new Invalid([{ path: 'current', message: 'This is not your current password.' }]);
-  await forgive(database.db, attempt);
+  const before = await provePassword(door, self, { password: entry.current, path: 'current' });
   if (entry.current === entry.password)
     throw new Invalid([{ path: 'password', message: 'This is your password already. Choose a new one.' }]);
   mustBeGoodPassword(entry.password, actor, actor.studio);

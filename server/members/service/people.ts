@@ -8,12 +8,16 @@ import { endSessionsOf, revokeTokensOf, theStudio } from '../../core/session.ts'
 import {
   allPeople,
   endLinksOf,
+  endSteps,
   insertPerson,
+  type ListedPerson,
   lockManagers,
   lockPerson,
   type Person,
   updatePerson,
 } from '../store.ts';
+
+export type { ListedPerson };
 
 export interface NewPerson {
   name: string;
@@ -30,8 +34,6 @@ export async function createPerson(tx: Tx, person: NewPerson, now: Instant): Pro
   });
   return id;
 }
-
-export type ListedPerson = Omit<Person, 'passwordHash' | 'pinHash' | 'cardHash' | 'quietFrom' | 'quietUntil'>;
 
 /** Everybody by name, as people here sort names; whoever has left comes last. */
 export async function listPeople({ tx, actor }: Read): Promise<ListedPerson[]> {
@@ -105,7 +107,8 @@ async function lockForManager(act: Act, email: string, leaves: boolean): Promise
 
 /** Whatever a person held open with their old standing ends with it. */
 async function shutOut({ tx, now }: Act, personId: number): Promise<void> {
-  await endSessionsOf(tx, personId);
+  await endSessionsOf(tx, personId, now);
+  await endSteps(tx, personId);
   await revokeTokensOf(tx, personId, now);
   await endLinksOf(tx, personId, now, { made: true });
 }

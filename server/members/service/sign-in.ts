@@ -1,41 +1,149 @@
 import type { Act, Actor } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
-import type { Instant } from '../../core/clock.ts';
+import { type Instant, MINUTE } from '../../core/clock.ts';
+import type { Tx } from '../../core/database.ts';
 import { Invalid } from '../../core/errors.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
+import { randomSecret, secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
 import { endSessionsOf } from '../../core/session.ts';
-import { findPerson, lockPerson } from '../store.ts';
-import { countAttempt, forgive } from './attempts.ts';
+import { sixDigits } from '../one-time-code.ts';
+import {
+  type Attempt,
+  deleteStep,
+  findPerson,
+  findStep,
+  hasFactor,
+  insertStep,
+  lockPerson,
+  lockStep,
+  type Person,
+  updateStep,
+} from '../store.ts';
+import { countAttempt, countCodeTry, forgiveCodes } from './attempts.ts';
+import { lookAtCode, takeCode, WRONG_CODE } from './second-factor.ts';
+import { warn } from './warn.ts';
 
 type Door = Pick<Services, 'database' | 'passwords' | 'sessions'>;
 
 // Never says which part was wrong, or that somebody exists or has left.
 const WRONG = 'The e-mail address or the password is not right. Check both and try again.';
 
-/** Checks who it is, ends the session this browser had, and gives the cookie of a fresh one. */
+const CODES_REFUSED =
+  'Somebody typed your password and then five wrong codes. If that was not you, change your password now: it is known.';
+
+const STEP_LASTS = 5 * MINUTE;
+const TRIES = 5;
+
+/** The cookie of a fresh session, or what the browser keeps while a code is asked for. */
+export type SignedIn = { session: string } | { step: string };
+
+/**
+ * Checks who it is. With a second factor there is no session yet: the password has only opened the page that asks for
+ * a code, and stays counted as a failure until that code is right. Throws `Invalid`.
+ */
 export async function signIn(
-  { database, passwords, sessions }: Door,
-  entry: { email: string; password: string; address: string; oldSession: string | null },
+  door: Door,
+  entry: Attempt & { password: string; oldSession: string | null },
   now: Instant,
-): Promise<string> {
+): Promise<SignedIn> {
+  const { database, passwords } = door;
   await countAttempt(database, entry, now);
   const found = await findPerson(database.db, entry.email);
   const person = found?.active ? found : null;
   const right = await passwords.matches(person?.passwordHash ?? null, entry.password);
   if (!person || !right) throw new Invalid(WRONG);
-  if (entry.oldSession) await sessions.end(entry.oldSession);
+  if (!(await hasFactor(database.db, person.id)))
+    return { session: await open(door, person, { ...entry, by: 'password' }, now) };
+  const step = await database.transaction(async (tx) =>
+    (await isUnchanged(tx, person)) ? beginStep(tx, person.id, now) : null,
+  );
+  if (step === null) throw new Invalid(WRONG);
+  return { step };
+}
+
+/** Asks whoever opened a link for a new password for their code as well, where they have a factor; null: they have none. */
+export const askForCode = (
+  { database }: Pick<Door, 'database'>,
+  personId: number,
+  now: Instant,
+): Promise<string | null> =>
+  database.transaction(async (tx) => {
+    const person = await lockPerson(tx, { id: personId });
+    return person?.active && (await hasFactor(tx, personId)) ? beginStep(tx, personId, now) : null;
+  });
+
+async function beginStep(tx: Tx, personId: number, now: Instant): Promise<string> {
+  const secret = randomSecret();
+  await insertStep(tx, { hash: secretHash(secret), personId, expiresAt: now + STEP_LASTS });
+  return secret;
+}
+
+/** Whether a code is still asked for in a browser that keeps this. */
+export const isStepOpen = async (
+  { database }: Pick<Door, 'database'>,
+  step: string,
+  now: Instant,
+): Promise<boolean> => (await findStep(database.db, secretHash(step), now)) !== null;
+
+/**
+ * The second half of a sign-in. A wrong code throws `Invalid` beside `code`; null: after five of them, after five
+ * minutes, or once the password was changed, it begins anew with the password.
+ */
+export async function finishSignIn(
+  door: Door,
+  entry: { step: string; code: string; address: string; oldSession: string | null },
+  now: Instant,
+): Promise<{ session: string; by: 'code' | 'recovery-code' } | null> {
+  const { database } = door;
+  const hash = secretHash(entry.step);
+  const begun = await findStep(database.db, hash, now);
+  if (!begun) return null;
+  const attempt = { email: begun.email, address: entry.address };
+  const isDigits = sixDigits(entry.code) !== null;
+  await countCodeTry(database, { ...attempt, personId: begun.personId, isDigits }, now);
+  const looked = await lookAtCode(door, begun.personId, entry.code);
+  const done = await database.transaction(async (tx) => {
+    // The person first, as everywhere.
+    const person = await lockPerson(tx, { id: begun.personId });
+    const step = await lockStep(tx, hash);
+    if (!person?.active || !step || step.expiresAt <= now) return 'ended';
+    const by = await takeCode(tx, person.id, looked, now);
+    if (by !== null) {
+      await deleteStep(tx, hash);
+      return { person, by };
+    }
+    if (step.tries + 1 < TRIES) {
+      await updateStep(tx, hash, step.tries + 1);
+      return 'wrong';
+    }
+    await deleteStep(tx, hash);
+    await record({ tx, actor: null, now }, 'sign-in.codes-refused', `person:${person.id}`);
+    await warn({ tx, now }, person.id, CODES_REFUSED);
+    return 'ended';
+  });
+  if (done === 'ended') return null;
+  if (done === 'wrong') throw new Invalid([{ path: 'code', message: WRONG_CODE }]);
+  const { person, by } = done;
+  return { session: await open(door, person, { ...attempt, oldSession: entry.oldSession, by }, now), by };
+}
+
+/** Ends the session this browser had, and gives the cookie of a fresh one. */
+async function open(
+  { database, sessions }: Door,
+  person: Person,
+  { oldSession, by, ...attempt }: Attempt & { oldSession: string | null; by: string },
+  now: Instant,
+): Promise<string> {
+  if (oldSession) await sessions.end(oldSession);
   const cookie = await sessions.start(person.id);
   const stillRight = await database.transaction(async (tx) => {
-    // A password or standing that changed while we looked has ended the sessions it knew, but not this one.
-    const latest = await lockPerson(tx, person);
-    if (!latest?.active || latest.passwordHash !== person.passwordHash) return false;
-    await forgive(tx, entry);
-    await record(
-      { tx, actor: { id: person.id, tokenId: null }, now },
-      'person.signed-in',
-      `person:${person.id}`,
-    );
+    // What changed while we looked has ended the sessions it knew, but not this one.
+    if (!(await isUnchanged(tx, person))) return false;
+    if (by === 'password' && (await hasFactor(tx, person.id))) return false;
+    await forgiveCodes(tx, { email: person.email, address: attempt.address }, person.id);
+    const actor = { id: person.id, tokenId: null };
+    await record({ tx, actor, now }, 'person.signed-in', `person:${person.id}`, { by });
     return true;
   });
   if (stillRight) return cookie;
@@ -43,8 +151,14 @@ export async function signIn(
   throw new Invalid(WRONG);
 }
 
+/** Whether a person's password and standing are as they were when we looked; holds them so. */
+async function isUnchanged(tx: Tx, before: Person): Promise<boolean> {
+  const latest = await lockPerson(tx, before);
+  return latest?.active === true && latest.passwordHash === before.passwordHash;
+}
+
 export async function signOut(
-  { database, sessions }: Door,
+  { database, sessions }: Pick<Door, 'database' | 'sessions'>,
   actor: Actor | null,
   session: string | null,
   now: Instant,
@@ -53,8 +167,10 @@ export async function signOut(
   if (actor) await record({ tx: database.db, actor, now }, 'person.signed-out', `person:${actor.id}`);
 }
 
-export async function signOutEverywhere(act: Act): Promise<void> {
-  mustBeAllowed(act.actor, 'own.page');
-  await endSessionsOf(act.tx, act.actor.id);
-  await record(act, 'person.signed-out-everywhere', `person:${act.actor.id}`);
+/** Says in how many browsers they were signed in. */
+export async function signOutEverywhere(act: Act): Promise<number> {
+  mustBeAllowed(act.actor, 'own.sign-in');
+  const ended = await endSessionsOf(act.tx, act.actor.id, act.now);
+  await record(act, 'person.signed-out-everywhere', `person:${act.actor.id}`, { ended });
+  return ended;
 }

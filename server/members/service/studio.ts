@@ -1,5 +1,5 @@
 import { timingSafeEqual } from 'node:crypto';
-import type { Act, Studio } from '../../core/actor.ts';
+import type { Act, Read, Studio } from '../../core/actor.ts';
 import { record } from '../../core/audit.ts';
 import type { Instant } from '../../core/clock.ts';
 import type { Tx } from '../../core/database.ts';
@@ -8,7 +8,14 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
 import { mustBeGoodPassword, type SetUp } from '../forms.ts';
-import { insertStudio, updateStudio } from '../store.ts';
+import {
+  asksStaffForFactor,
+  hasFactor,
+  insertStudio,
+  lockPerson,
+  type StudioSettings,
+  updateStudio,
+} from '../store.ts';
 import { createPerson } from './people.ts';
 
 /** Whoever reads the start log sets the studio up, once. Gives the id of its first manager. */
@@ -38,12 +45,30 @@ export async function createStudio(tx: Tx, studio: Studio, now: Instant): Promis
   await record({ tx, actor: null, now }, 'studio.set-up', 'studio', { timeZone, currency, units });
 }
 
-/** The currency stays: charges are kept in it. */
-export async function changeStudio(act: Act, studio: Omit<Studio, 'currency'>): Promise<void> {
+/** Whether technicians and managers must have a second factor here. */
+export async function isFactorAskedOfStaff({ tx, actor }: Read): Promise<boolean> {
+  mustBeAllowed(actor, 'studio.edit');
+  return asksStaffForFactor(tx);
+}
+
+/**
+ * The currency stays: charges are kept in it. Whoever asks technicians and managers for a second factor has one, so that
+ * nobody shuts themselves out by it.
+ */
+export async function changeStudio(act: Act, settings: StudioSettings): Promise<void> {
   mustBeAllowed(act.actor, 'studio.edit');
-  await updateStudio(act.tx, studio);
-  const { timeZone, units } = studio;
-  await record(act, 'studio.changed', 'studio', { timeZone, units });
+  // Held, so that it is not ended meanwhile.
+  await lockPerson(act.tx, act.actor);
+  if (settings.staffSecondFactor && !(await hasFactor(act.tx, act.actor.id)))
+    throw new Invalid([
+      {
+        path: 'staffSecondFactor',
+        message: 'Set up your own second factor first, on your page: you would be asked for it at once.',
+      },
+    ]);
+  await updateStudio(act.tx, settings);
+  const { timeZone, units, staffSecondFactor } = settings;
+  await record(act, 'studio.changed', 'studio', { timeZone, units, staffSecondFactor });
 }
 
 const sameSecret = (a: string, b: string): boolean =>

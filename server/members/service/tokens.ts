@@ -4,7 +4,10 @@ import { DAY } from '../../core/clock.ts';
 import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed, type Scope } from '../../core/policy.ts';
 import { randomSecret, secretHash } from '../../core/secrets.ts';
-import { insertToken, liveTokens, lockPerson, revokeToken } from '../store.ts';
+import type { Services } from '../../core/services.ts';
+import { hasFactor, insertToken, liveTokens, lockPerson, revokeToken } from '../store.ts';
+import type { Self } from './passwords.ts';
+import { withCode } from './second-factor.ts';
 
 /** What a token shall be: its name tells one person's tokens apart. */
 export interface TokenWish {
@@ -15,9 +18,25 @@ export interface TokenWish {
   scopes: Scope[] | null;
 }
 
-/** Makes a token of the one who asks. Only this answer ever holds it. */
-export async function makeToken(act: Act, wish: TokenWish): Promise<string> {
-  mustBeAllowed(act.actor, 'own.tokens');
+/**
+ * Makes a token of the one who asks. Only this answer ever holds it. A token outlives the session it is made in and signs
+ * in without a code, so that whoever has a second factor types a code for it. Throws `Invalid` beside `code` or `name`.
+ */
+export async function makeToken(
+  door: Pick<Services, 'database' | 'passwords'>,
+  self: Self,
+  wish: TokenWish & { code: string | undefined },
+): Promise<string> {
+  const { actor, now } = self;
+  mustBeAllowed(actor, 'own.tokens');
+  if (!(await hasFactor(door.database.db, actor.id)))
+    return door.database.transaction((tx) => makeOwn({ tx, actor, now }, wish));
+  if (wish.code === undefined)
+    throw new Invalid([{ path: 'code', message: 'Type the code that your phone shows now.' }]);
+  return withCode(door, self, wish.code, (act) => makeOwn(act, wish));
+}
+
+async function makeOwn(act: Act, wish: TokenWish): Promise<string> {
   // Held, so that two of one name cannot be made at once.
   await lockPerson(act.tx, act.actor);
   const mine = await liveTokens(act.tx, act.actor.id, act.now);
