@@ -1,27 +1,32 @@
 import type { AddressInfo } from 'node:net';
-import type { FastifyInstance } from 'fastify';
 import { DEMO_PEOPLE, seedDemo } from '../seed/millrace.ts';
 import { buildApp } from './app.ts';
 import { type Config, ConfigError, readConfig } from './config.ts';
 import { loadAssets } from './core/assets.ts';
-import { keepBackups } from './core/backups.ts';
-import { HOUR, systemClock } from './core/clock.ts';
+import { systemClock } from './core/clock.ts';
 import { connect, migrate } from './core/database.ts';
-import { forgetOldKeys } from './core/idempotency.ts';
+import { scrub } from './core/http.ts';
+import { startJobs } from './core/jobs.ts';
+import { leave } from './core/leaving.ts';
 import { createMetrics } from './core/metrics.ts';
 import { createPasswords } from './core/passwords.ts';
 import { BundledRefusal, type BundledServer, startBundled } from './core/postgres.ts';
 import { randomSecret } from './core/secrets.ts';
 import type { Services } from './core/services.ts';
 import { createSessions, findStudio } from './core/session.ts';
-import { forgetOldFailures } from './members/service/attempts.ts';
+import { standing, works } from './works.ts';
+
+/** Milliseconds until whoever does not take their answer is cut off as the process ends. */
+const PATIENCE = 25_000;
+/** And after which it ends in any case. */
+const LAST_PATIENCE = 30_000;
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 
 async function main(): Promise<void> {
   const config = readConfig(process.env, process.argv.slice(2));
   const stopping: (() => Promise<unknown>)[] = [];
-  const stop = stopOnce(stopping);
+  const stop = stopOnce(stopping, config.stopDelay + PATIENCE + LAST_PATIENCE);
   const bundled = config.databaseUrl
     ? null
     : await startBundled({
@@ -57,17 +62,23 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
     sessions: createSessions(database, systemClock, { secure: config.publicUrl?.protocol === 'https:' }),
     passwords: await createPasswords(),
     assets: loadAssets(),
-    setupKey: randomSecret(),
+    setupKey: config.setupKey ?? randomSecret(),
     metrics: config.metricsPort === null ? null : createMetrics(),
   };
   const app = await buildApp(services, { logger: { level: config.logLevel } });
+  // One request's mistake must not end what forty others are doing.
+  process.on('unhandledRejection', (reason) => {
+    services.metrics?.failedUnseen();
+    app.log.error({ err: scrub(reason) }, 'failed, and nobody was waiting for it');
+  });
   // Once the app stands: its features know one another from then on.
   if (config.mode === 'demo') await seedDemo(services);
-  stopping.unshift(() => app.close());
-  const tidying = setInterval(() => void tidy(services).catch((error) => app.log.error(error)), HOUR);
-  stopping.unshift(async () => clearInterval(tidying));
-  if (config.backups) stopping.unshift(backUpDaily(app, services, appUrl, config.backups));
+  const jobs = await startJobs(database, works(services, appUrl, app.log), {
+    error: (error, words) => app.log.error({ err: scrub(error) }, words),
+  });
+  stopping.unshift(() => jobs.stop());
 
+  services.metrics?.asks(() => standing(services));
   const watcher = services.metrics?.server();
   if (watcher && config.metricsPort !== null) {
     stopping.unshift(() => watcher.close());
@@ -75,6 +86,8 @@ async function serve(config: Config, bundled: BundledServer | null, stopping: ((
       throw isTaken(error) ? new ConfigError('That METRICS_PORT is taken. Choose another.') : error;
     });
   }
+  // First of all when it ends: what is being answered may need whatever else runs.
+  stopping.unshift(() => leave(app, { delay: config.stopDelay, patience: PATIENCE }));
   const port = await listen(app, config);
   await announce(config, services, port);
 }
@@ -108,49 +121,16 @@ async function announce(config: Config, services: Services, port: number): Promi
   say('\nStop with Ctrl-C.');
 }
 
-async function tidy({ database, sessions, clock }: Services): Promise<void> {
-  await sessions.tidy();
-  await forgetOldKeys(database.db, clock.now());
-  await forgetOldFailures(database.db, clock.now());
-}
-
-/** Looks every hour whether the backup of the day is due; answers how to end that, once one in the making is whole. */
-function backUpDaily(
-  app: FastifyInstance,
-  { clock, metrics }: Services,
-  url: string,
-  { folder, days }: NonNullable<Config['backups']>,
-): () => Promise<unknown> {
-  let making: Promise<unknown> = Promise.resolve();
-  const look = () => {
-    // One that takes longer than an hour is waited for.
-    making = making
-      .then(() => keepBackups({ url, folder, days, now: clock.now() }))
-      .then(
-        (newest) => {
-          if (newest === null) return;
-          metrics?.backedUp(newest.at);
-          if (newest.file !== null) app.log.info({ file: newest.file }, 'backed up');
-        },
-        (error) => app.log.error(error, 'no backup could be made'),
-      );
-  };
-  const looking = setInterval(look, HOUR);
-  look();
-  return () => {
-    clearInterval(looking);
-    return making;
-  };
-}
-
-/** Stops in the order given, once; a second signal while stopping ends the process at once. */
+/** Stops in the order given, once; a second signal, or `limit` milliseconds, ends the process at once. */
 function stopOnce(
   steps: (() => Promise<unknown>)[],
+  limit: number,
 ): ((code: number) => Promise<void>) & { begun(): boolean } {
   let begun = false;
   const stop = async (code: number) => {
     if (begun) process.exit(1);
     begun = true;
+    setTimeout(() => fail('Something does not end, so this is left as it is.'), limit).unref();
     for (const step of [...steps]) await step().catch((error) => say(explain(error)));
     process.exit(code);
   };

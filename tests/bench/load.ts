@@ -1,5 +1,6 @@
 import { once } from 'node:events';
 import { connect, type Socket } from 'node:net';
+import { setTimeout as sleep } from 'node:timers/promises';
 
 /** A request as it goes over the wire. */
 export function request(method: string, path: string, headers: Record<string, string>, body = ''): Buffer {
@@ -65,20 +66,40 @@ export interface Target {
   next(client: number, n: number): Buffer;
 }
 
-/** Sends one request after another on each connection for so long; the milliseconds that each took. */
-export async function fire(target: Target, o: { clients: number; forMs: number }): Promise<number[]> {
+export interface Firing {
+  clients: number;
+  /** For so long, in milliseconds; or so many requests in all. */
+  forMs?: number;
+  requests?: number;
+  /**
+   * Each client sends one every so many milliseconds, whether or not the one before was quick; what it takes counts from
+   * when it was to be sent. Without it, the next is sent when the one before is answered.
+   */
+  everyMs?: number;
+}
+
+/** Sends one request after another on each connection; the milliseconds that each took. Throws if one is refused. */
+export async function fire(target: Target, o: Firing): Promise<number[]> {
   const took: number[] = [];
-  const until = performance.now() + o.forMs;
+  const { everyMs, forMs = Number.POSITIVE_INFINITY, requests = Number.POSITIVE_INFINITY } = o;
   const clients = await Promise.all(Array.from({ length: o.clients }, () => Client.open(target.port)));
+  const first = performance.now();
+  const until = first + forMs;
+  let sent = 0;
   try {
     await Promise.all(
       clients.map(async (client, i) => {
-        for (let n = 0, begun = performance.now(); begun < until; n++) {
+        // Not all of them in the same moment.
+        const offset = ((everyMs ?? 0) * i) / o.clients;
+        for (let n = 0; ; n++) {
+          const due = first + offset + n * (everyMs ?? 0);
+          if (everyMs !== undefined && due > performance.now()) await sleep(due - performance.now());
+          const begun = everyMs === undefined ? performance.now() : due;
+          if (begun >= until || sent++ >= requests) break;
           const answer = await client.send(target.next(i, n));
           const ended = performance.now();
           mustBeSuccess(answer);
           took.push(ended - begun);
-          begun = performance.now();
         }
       }),
     );

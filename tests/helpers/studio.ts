@@ -2,35 +2,19 @@ import { randomUUID } from 'node:crypto';
 import type { FastifyInstance, InjectOptions, LightMyRequestResponse } from 'fastify';
 import postgres from 'postgres';
 import { inject } from 'vitest';
-import { buildApp } from '../../server/app.ts';
 import type { KindPath } from '../../server/buckets/kinds.ts';
 import { createBucketWithRecipe, recordAct } from '../../server/buckets/service/index.ts';
-import { readConfig } from '../../server/config.ts';
 import type { Act } from '../../server/core/actor.ts';
-import { loadAssets } from '../../server/core/assets.ts';
-import { type Clock, type Instant, MINUTE } from '../../server/core/clock.ts';
-import { connect } from '../../server/core/database.ts';
+import { MINUTE } from '../../server/core/clock.ts';
 import type { Access } from '../../server/core/http.ts';
-import { createMetrics } from '../../server/core/metrics.ts';
-import { createPasswords } from '../../server/core/passwords.ts';
 import type { Role } from '../../server/core/policy.ts';
 import { studio, tokens } from '../../server/core/schema.ts';
 import { randomSecret, secretHash } from '../../server/core/secrets.ts';
-import type { Services } from '../../server/core/services.ts';
-import { type Caller, createSessions } from '../../server/core/session.ts';
+import type { Caller } from '../../server/core/session.ts';
 import { createPerson } from '../../server/members/service/people.ts';
+import { anAppOn } from './app.ts';
 import { whenFileIsDone } from './closing.ts';
-
-/** A clock that stands still until a test moves it. */
-export class TestClock implements Clock {
-  #now: Instant = Date.now();
-  now(): Instant {
-    return this.#now;
-  }
-  forward(ms: number): void {
-    this.#now += ms;
-  }
-}
+import { shareWithAnother } from './other-process.ts';
 
 /** Somebody with a browser and a token of their own. */
 export interface Person {
@@ -91,46 +75,35 @@ export async function anEmptyDatabase(): Promise<{ ownerUrl: string; appUrl: str
   return { ownerUrl: at(inject('adminUrl'), name), appUrl: at(inject('appUrl')) };
 }
 
-/** The app on a fresh database: not yet set up. */
-export async function anApp(env: NodeJS.ProcessEnv = {}) {
-  const { appUrl, ownerUrl } = await aDatabase();
+/** The app on a fresh database, or the one given: not yet set up. */
+export async function anApp(env: NodeJS.ProcessEnv = {}, given?: { appUrl: string; ownerUrl: string }) {
+  const { appUrl, ownerUrl } = given ?? (await aDatabase());
   return { ...(await appOn(appUrl, env)), ownerUrl };
 }
 
-/** The app on a database that is there already. */
+/**
+ * The app on a database that is there already. With TEST_PROCESSES=2 every second request goes to the same app in another
+ * process.
+ */
 export async function appOn(appUrl: string, env: NodeJS.ProcessEnv = {}) {
-  const clock = new TestClock();
-  const database = connect(appUrl);
-  const config = readConfig({ ...env, DATABASE_URL: appUrl });
-  const services: Services = {
-    config,
-    database,
-    clock,
-    sessions: createSessions(database, clock, { secure: config.publicUrl?.protocol === 'https:' }),
-    passwords: await createPasswords({ cheap: true }),
-    assets: loadAssets(),
-    setupKey: 'the-key-from-the-log',
-    metrics: config.metricsPort === null ? null : createMetrics(),
-  };
   const routes: { method: string; url: string; permission: Access }[] = [];
-  const app = await buildApp(services, {
-    logger: false,
-    onRoute: ({ method, url, config }) =>
-      routes.push({ method: String(method), url, permission: config?.permission as Access }),
-  });
-  await app.ready();
+  const made = await anAppOn(appUrl, env, ({ method, url, config }) =>
+    routes.push({ method: String(method), url, permission: config?.permission as Access }),
+  );
   whenFileIsDone(async () => {
-    await app.close();
-    await database.close();
+    await made.app.close();
+    await made.database.close();
   });
-  return { app, services, clock, database, routes };
+  if (process.env.TEST_PROCESSES === '2')
+    await shareWithAnother(made.app, { appUrl, env, clock: made.clock });
+  return { ...made, routes };
 }
 
 export type Studio = Awaited<ReturnType<typeof aStudio>>;
 
 /** A studio that is set up, with one person of each role. */
-export async function aStudio(env: NodeJS.ProcessEnv = {}) {
-  const made = await anApp(env);
+export async function aStudio(env: NodeJS.ProcessEnv = {}, given?: { appUrl: string; ownerUrl: string }) {
+  const made = await anApp(env, given);
   const { services, clock, database, app } = made;
   await database.db.insert(studio).values({
     name: 'Millrace Clay Commons',
