@@ -10,6 +10,7 @@ import { createRecipe, reviseRecipe } from '../server/materials/service/index.ts
 import { pairHere } from '../server/members/service/devices.ts';
 import { createPerson } from '../server/members/service/people.ts';
 import { createStudio } from '../server/members/service/studio.ts';
+import { chooseOwn } from '../server/members/service/told.ts';
 import { halfWeighed } from './batches.ts';
 import { fillBench, furnishBench } from './bench.ts';
 import { BUCKETS, type DemoBucket } from './buckets.ts';
@@ -91,6 +92,8 @@ export async function seedDemo({ database, passwords, clock }: Services): Promis
     await sendGlazesToTheLab(by, now);
     await keepSafetyLog(by, opened, now);
     await briefClass(by, now, STUDIO.timeZone);
+    await chooseOwn(by('Wren', now - DAY), { stir: 'mail', quietFrom: 21 * 60, quietUntil: 7 * 60 });
+    await chooseOwn(by('Ida', now - DAY), { 'own-things': 'mail' });
   });
 }
 

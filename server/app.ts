@@ -8,12 +8,15 @@ import Fastify, {
 } from 'fastify';
 import { bucketEndpoints } from './buckets/api.ts';
 import { bucketRoutes } from './buckets/routes.ts';
-import { lotWay } from './buckets/service/index.ts';
+import { findBucket, lotWay } from './buckets/service/index.ts';
 import { registerApi } from './core/api.ts';
 import { assetRoutes } from './core/assets.ts';
 import { acceptUploads, fileRoutes } from './core/files.ts';
 import { healthRoutes } from './core/health.ts';
 import { guard, handleErrors } from './core/http.ts';
+import { mayLeave } from './core/leaving.ts';
+import { liveRoutes, type Topic } from './core/live.ts';
+import { offlineRoutes } from './core/offline.ts';
 import { createRenderer, type Section } from './core/render.tsx';
 import { type Route, registerRoutes } from './core/routes.ts';
 import type { Services } from './core/services.ts';
@@ -22,7 +25,7 @@ import { feeRoutes } from './fees/routes.ts';
 import { fillFeeGates } from './fees/service/gate.ts';
 import { kilnEndpoints } from './kilns/api.ts';
 import { kilnRoutes } from './kilns/routes.ts';
-import { loadWay } from './kilns/service/index.ts';
+import { loadWay, rowOf } from './kilns/service/index.ts';
 import { materialEndpoints } from './materials/api.ts';
 import { materialRoutes } from './materials/routes.ts';
 import { fillLotTrace } from './materials/service/index.ts';
@@ -46,6 +49,30 @@ const SECTIONS: Section[] = [
   { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
 ];
 
+/** What an open screen may be told of. */
+const TOPICS: Topic[] = [
+  { word: 'wall', permission: 'buckets.see', atTablet: true, whats: ['bucket', 'notice'] },
+  {
+    word: 'bucket',
+    permission: 'buckets.see',
+    whats: ['notice'],
+    one: { what: 'bucket', find: async (read, code) => (await findBucket(read, code)).id },
+  },
+  {
+    word: 'load',
+    permission: 'loads.see',
+    whats: [],
+    one: { what: 'load', find: async (read, number) => (await rowOf(read, Number(number))).id },
+  },
+  { word: 'kilns', permission: 'kilns.see', whats: ['load', 'kiln'] },
+  { word: 'safety', permission: 'safety.see', whats: ['notice', 'duty', 'entry'] },
+  {
+    word: 'today',
+    permission: 'today.see',
+    whats: ['bucket', 'load', 'kiln', 'piece', 'notice', 'duty', 'entry'],
+  },
+];
+
 export interface AppOptions {
   logger: FastifyServerOptions['logger'];
   onRoute?: (route: RouteOptions) => void;
@@ -60,9 +87,12 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     trustProxy: services.config.trustProxy,
     bodyLimit: 256 * 1024,
     requestTimeout: 30_000,
+    // What comes on a connection that is open while the process ends is answered like anything else.
+    return503OnClosing: false,
     allowErrorHandlerOverride: false,
   });
   if (options.onRoute) app.addHook('onRoute', options.onRoute);
+  mayLeave(app);
   await app.register(formbody);
 
   fillLotTrace(lotWay);
@@ -71,9 +101,11 @@ export async function buildApp(services: Services, options: AppOptions): Promise
   fillFeeGates();
   services.metrics?.watch(app);
   const renderer = createRenderer(services.assets, SECTIONS);
+  liveRoutes(app, services, TOPICS);
   guard(app, services);
   handleErrors(app, renderer.error);
   assetRoutes(app, services.assets);
+  offlineRoutes(app, services.assets);
   healthRoutes(app, services);
   fileRoutes(app, services);
   const pages = [

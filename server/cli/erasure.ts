@@ -225,15 +225,19 @@ async function eraseReasons(run: Run): Promise<void> {
       (select e.by from piece_events e where e.piece_id = p.id and e.kind = 'flagged' order by e.number desc limit 1)`,
     REMOVED,
   );
-  await run(
-    'reasons blanked',
-    `update messages m set words = split_part(m.words, ': ', 1) || ': ' || $2
-      where position(': ' in m.words) > 0 and (m.kind in ('flag', 'return', 'lost') and m.at in
-          (select e.recorded_at from piece_events e where e.by = $1 and e.kind in ('flagged', 'returned', 'lost'))
-        or m.kind = 'load' and m.at in
-          (select e.recorded_at from load_events e where e.by = $1 and e.kind = 'cancelled'))`,
-    REMOVED,
-  );
+  for (const [table, words, at, more] of [
+    ['messages', 'words', 'at', ''],
+    ['mails', 'body', 'made_at', `, subject = split_part(m.subject, ': ', 1)`],
+  ])
+    await run(
+      'reasons blanked',
+      `update ${table} m set ${words} = split_part(m.${words}, ': ', 1) || ': ' || $2${more}
+        where position(': ' in m.${words}) > 0 and (m.kind in ('flag', 'return', 'lost') and m.${at} in
+            (select e.recorded_at from piece_events e where e.by = $1 and e.kind in ('flagged', 'returned', 'lost'))
+          or m.kind = 'load' and m.${at} in
+            (select e.recorded_at from load_events e where e.by = $1 and e.kind = 'cancelled'))`,
+      REMOVED,
+    );
 }
 
 const escaped = (text: string): string => text.replaceAll(/[\\^$.*+?()[\]{}|/]/g, '\\$&');
@@ -258,6 +262,9 @@ async function eraseName(tx: postgres.TransactionSql, person: Person, former: st
   }
   await tx`update messages set words = ${former} || substr(words, char_length(${person.name}) + 1)
     where starts_with(words, ${`${person.name} added you to `}) or starts_with(words, ${`${person.name} said `})`;
+  await tx`update mails set subject = replace(subject, ${person.name}, ${former}),
+      body = replace(body, ${person.name}, ${former})
+    where starts_with(body, ${`${person.name} added you to `}) or starts_with(body, ${`${person.name} said `})`;
   const asJson = JSON.stringify(person.name);
   await tx`update idempotency_keys
     set answer = replace(replace(answer::text, ${asJson}, ${JSON.stringify(former)}), ${person.email}, ${REMOVED})::jsonb

@@ -4,6 +4,7 @@ import { firingActs } from '../../server/kilns/firing-acts.ts';
 import type { Board, KilnOnBoard, OnCalendar } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
 import { State } from '../ui/icons.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, More } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { BoardMark } from './board-state.tsx';
@@ -75,7 +76,7 @@ export function BoardPage(props: Props) {
 export function KilnBoard({ board, reader }: Props) {
   if (board.kilns.length === 0)
     return (
-      <div id="board">
+      <div id="board" {...liveRegion({ on: 'kilns', href: '/kilns' })}>
         <Empty title="No kiln yet">
           {reader.mayEdit ? (
             <>
@@ -91,7 +92,7 @@ export function KilnBoard({ board, reader }: Props) {
       </div>
     );
   return (
-    <div id="board" hx-get="/kilns" hx-trigger="every 60s" hx-target="this" hx-swap="outerMorph">
+    <div id="board" {...liveRegion({ on: 'kilns', href: '/kilns' })}>
       <HeatCaution />
       <ul class="wall boards">
         {board.kilns.map((one) => (

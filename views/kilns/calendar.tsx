@@ -4,6 +4,7 @@ import { addDays, addMonths, dateOf, type StudioDay } from '../../server/kilns/c
 import { halfHourUp } from '../../server/kilns/cooling.ts';
 import type { CalendarPage, OnCalendar } from '../../server/kilns/service/index.ts';
 import { firingWords } from '../../server/ware/firing.ts';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Filter, Flash, Notice, Panel } from '../ui/panel.tsx';
 import { CalendarBars } from './calendar-bars.tsx';
 import { loadAddress } from './load-parts.tsx';
@@ -37,92 +38,94 @@ export function CalendarView({ calendar, shown, done, reader }: Props) {
   return (
     <>
       {done && <Flash words={done} />}
-      <h1>Calendar</h1>
-      <p class="soft">{titleOf(shown)}</p>
-      <Filter
-        label="Show"
-        options={(['week', 'month'] as const).map((one) => ({
-          href: address(one, on),
-          label: one === 'week' ? 'Week' : 'Month',
-          current: one === view,
-        }))}
-      />
-      <nav class="row" aria-label="Other times">
-        <a class="plain" href={address(view, step(shown, -1))}>
-          Earlier
-        </a>
-        <a class="plain" href={`/kilns/calendar${view === 'month' ? '?view=month' : ''}`}>
-          Now
-        </a>
-        <a class="plain" href={address(view, step(shown, 1))}>
-          Later
-        </a>
-      </nav>
-      {troubled.length > 0 && (
-        <Notice title="This does not fit any more" tone="do-not-use">
-          <ul>
-            {troubled.map((load) => (
-              <li key={load.number}>
-                <a href={loadAddress(load.number)}>Load {load.number}</a>: {load.troubles.join(' ')}
-                {reader.mayPlan && (
-                  <>
-                    {' '}
-                    <a href={`${loadAddress(load.number)}/plan`}>Find another time</a>
-                  </>
-                )}
-              </li>
+      <div id="calendar" {...liveRegion({ on: 'kilns', href: address(view, on) })}>
+        <h1>Calendar</h1>
+        <p class="soft">{titleOf(shown)}</p>
+        <Filter
+          label="Show"
+          options={(['week', 'month'] as const).map((one) => ({
+            href: address(one, on),
+            label: one === 'week' ? 'Week' : 'Month',
+            current: one === view,
+          }))}
+        />
+        <nav class="row" aria-label="Other times">
+          <a class="plain" href={address(view, step(shown, -1))}>
+            Earlier
+          </a>
+          <a class="plain" href={`/kilns/calendar${view === 'month' ? '?view=month' : ''}`}>
+            Now
+          </a>
+          <a class="plain" href={address(view, step(shown, 1))}>
+            Later
+          </a>
+        </nav>
+        {troubled.length > 0 && (
+          <Notice title="This does not fit any more" tone="do-not-use">
+            <ul>
+              {troubled.map((load) => (
+                <li key={load.number}>
+                  <a href={loadAddress(load.number)}>Load {load.number}</a>: {load.troubles.join(' ')}
+                  {reader.mayPlan && (
+                    <>
+                      {' '}
+                      <a href={`${loadAddress(load.number)}/plan`}>Find another time</a>
+                    </>
+                  )}
+                </li>
+              ))}
+            </ul>
+          </Notice>
+        )}
+        {kilns.length === 0 ? (
+          <Empty title="No kiln yet">
+            <p>Loads stand here once there is a kiln to fire them in.</p>
+          </Empty>
+        ) : busy.length === 0 ? (
+          <Empty title={`Nothing is planned this ${view}`}>
+            <p>A load comes here once somebody says when it starts.</p>
+          </Empty>
+        ) : (
+          <div class="days">
+            {busy.map(({ day, things }) => (
+              <section key={day.date}>
+                <h2>{dayTitle(day.date, dateOf(reader.now, reader.timeZone))}</h2>
+                <ul class="day-list">
+                  {things.map(({ load, what, at }) => (
+                    <li key={`${load.number} ${what}`}>
+                      <b class="num">{toWallTime(at, reader.timeZone).slice(11)}</b>
+                      <span>
+                        <a href={loadAddress(load.number)}>Load {load.number}</a> {DOES[what](load)} ·{' '}
+                        {load.kiln.name}
+                        <small class="soft">{firingWords(load.firing)}</small>
+                      </span>
+                      <LoadStateMark state={load.state} />
+                    </li>
+                  ))}
+                </ul>
+              </section>
             ))}
-          </ul>
-        </Notice>
-      )}
-      {kilns.length === 0 ? (
-        <Empty title="No kiln yet">
-          <p>Loads stand here once there is a kiln to fire them in.</p>
-        </Empty>
-      ) : busy.length === 0 ? (
-        <Empty title={`Nothing is planned this ${view}`}>
-          <p>A load comes here once somebody says when it starts.</p>
-        </Empty>
-      ) : (
-        <div class="days">
-          {busy.map(({ day, things }) => (
-            <section key={day.date}>
-              <h2>{dayTitle(day.date, dateOf(reader.now, reader.timeZone))}</h2>
-              <ul class="day-list">
-                {things.map(({ load, what, at }) => (
-                  <li key={`${load.number} ${what}`}>
-                    <b class="num">{toWallTime(at, reader.timeZone).slice(11)}</b>
-                    <span>
-                      <a href={loadAddress(load.number)}>Load {load.number}</a> {DOES[what](load)} ·{' '}
-                      {load.kiln.name}
-                      <small class="soft">{firingWords(load.firing)}</small>
-                    </span>
-                    <LoadStateMark state={load.state} />
-                  </li>
-                ))}
-              </ul>
-            </section>
-          ))}
-        </div>
-      )}
-      <CalendarBars
-        weeks={weeks}
-        kilns={kilns}
-        places={entries.map(({ place }) => place)}
-        staffed={settings.staffed}
-        timeZone={reader.timeZone}
-        now={reader.now}
-        month={month}
-      />
-      {reader.mayPlan && <Unplaced unplaced={unplaced} reader={reader} />}
-      <p class="row">
-        <a class="plain" href="/kilns/calendar/feed">
-          In your own calendar
-        </a>
-        <a class="plain" href="/kilns">
-          The kilns
-        </a>
-      </p>
+          </div>
+        )}
+        <CalendarBars
+          weeks={weeks}
+          kilns={kilns}
+          places={entries.map(({ place }) => place)}
+          staffed={settings.staffed}
+          timeZone={reader.timeZone}
+          now={reader.now}
+          month={month}
+        />
+        {reader.mayPlan && <Unplaced unplaced={unplaced} reader={reader} />}
+        <p class="row">
+          <a class="plain" href="/kilns/calendar/feed">
+            In your own calendar
+          </a>
+          <a class="plain" href="/kilns">
+            The kilns
+          </a>
+        </p>
+      </div>
     </>
   );
 }

@@ -1,5 +1,6 @@
 import { firingActs } from '../../server/kilns/firing-acts.ts';
 import type { LoadPiece } from '../../server/kilns/service/index.ts';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Facts, Flash, More, Panel } from '../ui/panel.tsx';
 import { Act, Acts, PlainAct } from '../ui/verdict.tsx';
 import { PlanKey } from './level-plan.tsx';
@@ -25,11 +26,7 @@ import { floorName, furnitureWords } from './plan-parts.tsx';
 import { SideView } from './side-view.tsx';
 
 export function LoadPageView(props: LoadProps) {
-  const { page, form, done, reader } = props;
-  const { load, pieces } = page;
-  const floors = floorsOfLoad(load);
-  const lookOf = looksOf(pieces);
-  const mayChange = reader.mayPlan && (load.state === 'proposed' || load.state === 'approved');
+  const { form, done } = props;
   const isCancel = form.typed.reason !== undefined;
   return (
     <>
@@ -37,6 +34,20 @@ export function LoadPageView(props: LoadProps) {
         <Flash tone="refused" words={form.errors.map(({ message }) => message).join(' ')} />
       )}
       {form.errors.length === 0 && done && <Flash words={done} />}
+      <LoadRegion {...props} />
+    </>
+  );
+}
+
+/** All of it but what was just done: others may move, load and fire it meanwhile. */
+export function LoadRegion(props: LoadProps) {
+  const { page, reader } = props;
+  const { load, pieces } = page;
+  const floors = floorsOfLoad(load);
+  const lookOf = looksOf(pieces);
+  const mayChange = reader.mayPlan && (load.state === 'proposed' || load.state === 'approved');
+  return (
+    <div id="load" {...liveRegion({ on: 'load', href: loadAddress(load.number) })}>
       <LoadTitle load={load} />
       <LoadSentence page={page} reader={reader} />
       {['loaded', 'firing', 'cooling'].includes(load.state) && <HeatCaution load={load} />}
@@ -113,7 +124,7 @@ export function LoadPageView(props: LoadProps) {
           All loads
         </a>
       </p>
-    </>
+    </div>
   );
 }
 

@@ -5,8 +5,8 @@ import { Beside, Check, Field, Form, NumberField, Submit, TextArea } from '../ui
 import { Chip } from '../ui/icons.tsx';
 import { Empty, Facts, Flash, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { Ticks } from '../ui/ticks.tsx';
 import { Caution } from './parts.tsx';
-import { Ticks } from './ticks.tsx';
 
 interface ListProps {
   briefings: BriefingRow[];

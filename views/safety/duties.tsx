@@ -7,6 +7,7 @@ import { KINDS } from '../../server/safety/log.ts';
 import { DUTY_KINDS, type DutyNow } from '../../server/safety/service/duties.ts';
 import { Beside, Field, Form, NumberField, Select, Submit } from '../ui/field.tsx';
 import { StateIcon } from '../ui/icons.tsx';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Flash, More, Panel } from '../ui/panel.tsx';
 import { PlainAct } from '../ui/verdict.tsx';
 import { BackToSafety } from './log-parts.tsx';
@@ -29,28 +30,7 @@ export function DutiesPage({ duties, done, form, reader }: DutiesProps) {
       {done && <Flash words={done} />}
       <h1>Duties</h1>
       <p class="soft narrow">What comes round again. A tap on Done writes it into the log with your name.</p>
-      {duties.length === 0 ? (
-        <Empty title="No duties yet">
-          <p>Wet cleaning, filters, the eyewash: whatever must not be forgotten.</p>
-        </Empty>
-      ) : (
-        <ul class="dues">
-          {duties.map((duty) => (
-            <li key={duty.number}>
-              <DutyCard duty={duty} from="duties" reader={reader} />
-              {reader.mayEditDuties && (
-                <More summary={`End “${duty.name}”`}>
-                  <PlainAct
-                    post={`/safety/duties/${duty.number}/end`}
-                    idempotencyKey={`${reader.key}-end-${duty.number}`}
-                    label="It comes round no more"
-                  />
-                </More>
-              )}
-            </li>
-          ))}
-        </ul>
-      )}
+      <DutyList duties={duties} reader={reader} />
       {reader.mayEditDuties && (
         <div class="split">
           <NewDuty form={form} reader={reader} />
@@ -77,6 +57,36 @@ export function DutiesPage({ duties, done, form, reader }: DutiesProps) {
         <BackToSafety />
       </p>
     </>
+  );
+}
+
+/** Every duty as it stands; it asks for itself again. */
+export function DutyList({ duties, reader }: Pick<DutiesProps, 'duties' | 'reader'>) {
+  return (
+    <div id="duties" {...liveRegion({ on: 'safety', href: '/safety/duties' })}>
+      {duties.length === 0 ? (
+        <Empty title="No duties yet">
+          <p>Wet cleaning, filters, the eyewash: whatever must not be forgotten.</p>
+        </Empty>
+      ) : (
+        <ul class="dues">
+          {duties.map((duty) => (
+            <li key={duty.number}>
+              <DutyCard duty={duty} from="duties" reader={reader} />
+              {reader.mayEditDuties && (
+                <More summary={`End “${duty.name}”`}>
+                  <PlainAct
+                    post={`/safety/duties/${duty.number}/end`}
+                    idempotencyKey={`${reader.key}-end-${duty.number}`}
+                    label="It comes round no more"
+                  />
+                </More>
+              )}
+            </li>
+          ))}
+        </ul>
+      )}
+    </div>
   );
 }
 

@@ -2,6 +2,7 @@ import type { SafetyDue } from '../../server/materials/due.ts';
 import type { LogReader } from '../../server/safety/actions/log-reader.ts';
 import type { DutyNow } from '../../server/safety/service/duties.ts';
 import type { Entry } from '../../server/safety/service/log-read.ts';
+import { liveRegion } from '../ui/live.ts';
 import { Empty, Flash, Links, Panel } from '../ui/panel.tsx';
 import { Act } from '../ui/verdict.tsx';
 import { DutyCard } from './duties.tsx';
@@ -40,7 +41,8 @@ interface HubProps {
   reader: LogReader;
 }
 
-export function HubPage({ asks, duties, due, ownOpen, isDone, reader }: HubProps) {
+export function HubPage({ isDone, ...waiting }: HubProps) {
+  const { reader } = waiting;
   return (
     <>
       {isDone && <Flash words="Noted in the log. Thank you." />}
@@ -50,6 +52,28 @@ export function HubPage({ asks, duties, due, ownOpen, isDone, reader }: HubProps
         label="Something happened"
         small="A spill, a cut, dust, a near miss: help first, then write it down. Two minutes."
       />
+      <SafetyToDo {...waiting} />
+      <EverydayCautions />
+      <h2>Look it up</h2>
+      <Links label="Look it up" links={LOOK_UP} />
+      {reader.keeps && (
+        <>
+          <h2>Look after safety</h2>
+          <Links
+            label="Look after safety"
+            links={reader.mayChangeSettings ? [...LOOK_AFTER, SETTINGS] : LOOK_AFTER}
+          />
+        </>
+      )}
+      <Caution />
+    </>
+  );
+}
+
+/** What waits for whoever looks; it asks for itself again. */
+export function SafetyToDo({ asks, duties, due, ownOpen, reader }: Omit<HubProps, 'isDone'>) {
+  return (
+    <div id="due" {...liveRegion({ on: 'safety', href: '/safety' })}>
       {asks.length > 0 && (
         <>
           <h2>Asks for you</h2>
@@ -91,20 +115,7 @@ export function HubPage({ asks, duties, due, ownOpen, isDone, reader }: HubProps
           </ul>
         </Panel>
       )}
-      <EverydayCautions />
-      <h2>Look it up</h2>
-      <Links label="Look it up" links={LOOK_UP} />
-      {reader.keeps && (
-        <>
-          <h2>Look after safety</h2>
-          <Links
-            label="Look after safety"
-            links={reader.mayChangeSettings ? [...LOOK_AFTER, SETTINGS] : LOOK_AFTER}
-          />
-        </>
-      )}
-      <Caution />
-    </>
+    </div>
   );
 }
 

@@ -11,8 +11,8 @@ import { Field, Form, Submit, TextArea } from '../ui/field.tsx';
 import { State } from '../ui/icons.tsx';
 import { Empty, Filter, Flash, Notice, Pages, Panel } from '../ui/panel.tsx';
 import { Table } from '../ui/table.tsx';
+import { Ticks } from '../ui/ticks.tsx';
 import { Caution } from './parts.tsx';
-import { Ticks } from './ticks.tsx';
 
 const BackToSafety = () => (
   <p>

@@ -3,9 +3,9 @@ import { VERB_WORDS } from '../../server/safety/induction.ts';
 import type { Stopped } from '../../server/safety/service/inductions.ts';
 import { Beside, Form, NumberField, Select, Submit } from '../ui/field.tsx';
 import { Flash } from '../ui/panel.tsx';
+import { Ticks } from '../ui/ticks.tsx';
 import { NotGated } from './inductions.tsx';
 import { Caution } from './parts.tsx';
-import { Ticks } from './ticks.tsx';
 
 interface Props {
   form: FormState;

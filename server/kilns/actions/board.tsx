@@ -1,6 +1,6 @@
 import { BoardPage, KilnBoard } from '../../../views/kilns/board.tsx';
 import { may } from '../../core/policy.ts';
-import { type Answer, page, type Visit, wantsFragment } from '../../core/routes.ts';
+import { type Answer, page, type Visit, wantsFragment, watching } from '../../core/routes.ts';
 import { listKilns, showBoard } from '../service/index.ts';
 import { loadReaderOf } from './load-reader.ts';
 
@@ -18,5 +18,5 @@ export async function showKilns(visit: Visit): Promise<Answer> {
     reader: { ...loadReaderOf(visit), mayEdit, seesFaults: may(role, 'faults.see') },
   };
   const body = wantsFragment(visit.request) ? <KilnBoard {...props} /> : <BoardPage {...props} />;
-  return page('Kilns', 'kilns', body);
+  return watching(['kilns'], page('Kilns', 'kilns', body));
 }

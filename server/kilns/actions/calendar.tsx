@@ -2,7 +2,16 @@ import { CalendarView, type Shown, titleOf } from '../../../views/kilns/calendar
 import { FeedPage, NewFeedPage } from '../../../views/kilns/feed.tsx';
 import { PlanLoadPage } from '../../../views/kilns/plan-load.tsx';
 import { printedAddress } from '../../core/address.ts';
-import { type Answer, download, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import {
+  type Answer,
+  download,
+  emptyForm,
+  type FormState,
+  go,
+  page,
+  type Visit,
+  watching,
+} from '../../core/routes.ts';
 import { absolute, actInSecret } from '../../members/visit.ts';
 import { dateOf, daysFrom, mondayOf, weeksOfMonth } from '../calendar.ts';
 import {
@@ -24,15 +33,18 @@ export async function showCalendarPage(visit: Visit): Promise<Answer> {
   const shown = shownOf(visit);
   const days = shown.weeks.flat();
   const span = { from: days[0]?.from ?? visit.now, to: days.at(-1)?.to ?? visit.now };
-  return page(
-    `Calendar, ${titleOf(shown)}`,
-    'kilns',
-    <CalendarView
-      calendar={await showCalendar(visit.read, span)}
-      shown={shown}
-      done={null}
-      reader={loadReaderOf(visit)}
-    />,
+  return watching(
+    ['kilns'],
+    page(
+      `Calendar, ${titleOf(shown)}`,
+      'kilns',
+      <CalendarView
+        calendar={await showCalendar(visit.read, span)}
+        shown={shown}
+        done={null}
+        reader={loadReaderOf(visit)}
+      />,
+    ),
   );
 }
 

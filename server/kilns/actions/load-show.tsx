@@ -1,8 +1,16 @@
-import { LoadPageView } from '../../../views/kilns/load.tsx';
+import { LoadPageView, LoadRegion } from '../../../views/kilns/load.tsx';
 import { LoadPiecePage } from '../../../views/kilns/load-piece.tsx';
 import { LoadSheetPage } from '../../../views/kilns/load-sheet.tsx';
 import { NotFound } from '../../core/errors.ts';
-import { type Answer, emptyForm, type FormState, page, type Visit } from '../../core/routes.ts';
+import {
+  type Answer,
+  emptyForm,
+  type FormState,
+  page,
+  type Visit,
+  wantsFragment,
+  watching,
+} from '../../core/routes.ts';
 import { freeSpotsFor, kilnSettings, listSchedules, showLoad } from '../service/index.ts';
 import { numbersIn } from './load-list.tsx';
 import { loadNumber, loadReaderOf } from './load-reader.ts';
@@ -17,18 +25,23 @@ export async function showLoadPage(visit: Visit, form: FormState = emptyForm()):
     listSchedules(visit.read),
   ]);
   const { kind, cone } = loaded.load.firing;
-  return page(
-    `Load ${loaded.load.number}, ${loaded.load.state}`,
-    'kilns',
-    <LoadPageView
-      page={loaded}
-      form={form}
-      done={doneWords(visit)}
-      script={script(visit)}
-      scheduleWord={settings.scheduleWord}
-      schedules={schedules.filter((one) => one.kind === kind && one.cone === cone)}
-      reader={loadReaderOf(visit)}
-    />,
+  const props = {
+    page: loaded,
+    form,
+    done: doneWords(visit),
+    script: script(visit),
+    scheduleWord: settings.scheduleWord,
+    schedules: schedules.filter((one) => one.kind === kind && one.cone === cone),
+    reader: loadReaderOf(visit),
+  };
+  const isPart = wantsFragment(visit.request) && form.errors.length === 0;
+  return watching(
+    [`load.${loaded.load.number}`],
+    page(
+      `Load ${loaded.load.number}, ${loaded.load.state}`,
+      'kilns',
+      isPart ? <LoadRegion {...props} /> : <LoadPageView {...props} />,
+    ),
   );
 }
 

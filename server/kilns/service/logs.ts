@@ -292,7 +292,7 @@ export async function sendLog(
   number: number,
   command: z.output<typeof sendLogForm>,
 ): Promise<void> {
-  mustBeAllowed(act.actor, 'firings.record');
+  mustBeAllowed(act.actor, 'firings.log');
   const { points, csv, columns, startsAt, more } = command;
   if ((points === undefined) === (csv === undefined))
     throw refused('points', 'Send points, or the text of a log as "csv": one of the two.');

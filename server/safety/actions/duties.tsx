@@ -1,8 +1,17 @@
 import { z } from 'zod';
-import { DutiesPage } from '../../../views/safety/duties.tsx';
+import { DutiesPage, DutyList } from '../../../views/safety/duties.tsx';
 import { choice } from '../../core/forms.ts';
 import { numberIn } from '../../core/param.ts';
-import { type Answer, emptyForm, type FormState, go, page, type Visit } from '../../core/routes.ts';
+import {
+  type Answer,
+  emptyForm,
+  type FormState,
+  go,
+  page,
+  type Visit,
+  wantsFragment,
+  watching,
+} from '../../core/routes.ts';
 import { addDuty, addUsualDuties, dutyBody, dutyDone, endDuty, listDuties } from '../service/duties.ts';
 import { logReader } from './log-reader.ts';
 
@@ -13,15 +22,15 @@ const DONE: Record<string, string> = {
 };
 
 export async function showDuties(visit: Visit, form: FormState = emptyForm()): Promise<Answer> {
-  return page(
-    'Duties',
-    'safety',
-    <DutiesPage
-      duties={await listDuties(visit.read)}
-      done={visit.done(DONE)}
-      form={form}
-      reader={logReader(visit)}
-    />,
+  const props = { duties: await listDuties(visit.read), reader: logReader(visit) };
+  const isPart = wantsFragment(visit.request) && form.errors.length === 0;
+  return watching(
+    ['safety'],
+    page(
+      'Duties',
+      'safety',
+      isPart ? <DutyList {...props} /> : <DutiesPage {...props} done={visit.done(DONE)} form={form} />,
+    ),
   );
 }
 

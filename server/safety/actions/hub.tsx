@@ -1,5 +1,5 @@
-import { HubPage } from '../../../views/safety/hub.tsx';
-import { type Answer, page, type Visit } from '../../core/routes.ts';
+import { HubPage, SafetyToDo } from '../../../views/safety/hub.tsx';
+import { type Answer, page, type Visit, wantsFragment, watching } from '../../core/routes.ts';
 import { asksFor, safetyDue } from '../service/due.ts';
 import { listDuties } from '../service/duties.ts';
 import { listLog } from '../service/log-read.ts';
@@ -16,16 +16,17 @@ export async function showHub(visit: Visit): Promise<Answer> {
     reader.keeps ? safetyDue(visit.read, { own: false }) : [],
     listLog(visit.read, { open: true, own: true, limit: OWN_OPEN }),
   ]);
-  return page(
-    'Safety',
-    'safety',
-    <HubPage
-      asks={asks}
-      duties={duties.filter(({ isMine, standing }) => isMine && standing.state !== 'done')}
-      due={due}
-      ownOpen={entries}
-      isDone={visit.query.done === 'duty'}
-      reader={reader}
-    />,
+  const waiting = {
+    asks,
+    duties: duties.filter(({ isMine, standing }) => isMine && standing.state !== 'done'),
+    due,
+    ownOpen: entries,
+    reader,
+  };
+  const body = wantsFragment(visit.request) ? (
+    <SafetyToDo {...waiting} />
+  ) : (
+    <HubPage {...waiting} isDone={visit.query.done === 'duty'} />
   );
+  return watching(['safety'], page('Safety', 'safety', body));
 }

@@ -188,13 +188,13 @@ export type ListedInduction = store.ListedInduction;
 /** As they were written down, the latest first; `next` is the id to go on before. */
 export async function listInductions(
   read: Read,
-  { before = null }: { before?: number | null } = {},
+  { before = null, limit = PAGE }: { before?: number | null | undefined; limit?: number } = {},
 ): Promise<{ inductions: ListedInduction[]; next: number | null }> {
   mustBeAllowed(read.actor, 'safety.see');
   const personId = may(read.actor.role, 'inductions.give') ? null : read.actor.id;
-  const rows = await store.listInductions(read.tx, { before, limit: PAGE + 1, personId });
-  const inductions = rows.slice(0, PAGE);
-  return { inductions, next: rows.length > PAGE ? (inductions.at(-1)?.id ?? null) : null };
+  const rows = await store.listInductions(read.tx, { before, limit: limit + 1, personId });
+  const inductions = rows.slice(0, limit);
+  return { inductions, next: rows.length > limit ? (inductions.at(-1)?.id ?? null) : null };
 }
 
 export async function findInduction(read: Read, id: number): Promise<ListedInduction> {

@@ -252,8 +252,7 @@ export async function readersOf(
     store.activePeople(read.tx),
     studioDay(read),
   ]);
-  const byPerson = new Map<number, store.ReadRow[]>();
-  for (const one of reads) byPerson.set(one.personId, [...(byPerson.get(one.personId) ?? []), one]);
+  const byPerson = byReader(reads);
   const readers = people.map(({ id, name, role }) => {
     const own = byPerson.get(id) ?? [];
     return { id, name, role, readAt: readAt(row, own) };
@@ -262,6 +261,16 @@ export async function readersOf(
     notice: toNow(row, day, byPerson.get(read.actor.id) ?? []),
     readers: [...readers.filter((r) => r.readAt === null), ...readers.filter((r) => r.readAt !== null)],
   };
+}
+
+function byReader(reads: readonly store.ReadRow[]): Map<number, store.ReadRow[]> {
+  const by = new Map<number, store.ReadRow[]>();
+  for (const one of reads) {
+    const own = by.get(one.personId);
+    if (own) own.push(one);
+    else by.set(one.personId, [one]);
+  }
+  return by;
 }
 
 /** The newest reading by which a person has read a notice. */
@@ -286,4 +295,33 @@ export async function remindReaders(act: Act, number: number): Promise<number> {
   });
   await record(act, 'notice.remind', subject(number), { people: late.length });
   return late.length;
+}
+
+/** A notice in force that some have still to read. */
+export interface UnreadNotice {
+  number: number;
+  version: number;
+  title: string;
+  /** When it was put up as it is now. */
+  at: Instant;
+  personIds: number[];
+}
+
+/** Every notice in force with those who have not read it. */
+export async function unreadByAll(read: Read): Promise<UnreadNotice[]> {
+  mustBeAllowed(read.actor, 'notices.post');
+  const day = await studioDay(read);
+  const [hanging, reads, people] = await Promise.all([
+    store.listHanging(read.tx, day),
+    store.readsOf(read.tx, null),
+    store.activePeople(read.tx),
+  ]);
+  const readsOf = byReader(reads);
+  return hanging.flatMap((row) => {
+    const personIds = people.flatMap(({ id }) =>
+      hasRead(row.basis, readsBy(readsOf.get(id) ?? [], row)) ? [] : [id],
+    );
+    const { number, version, title, at } = row;
+    return personIds.length === 0 ? [] : [{ number, version, title, at, personIds }];
+  });
 }

@@ -112,12 +112,12 @@ function soakedFigures(weighed: SoakedSpecimen[]) {
 export async function listBisqueTests(
   read: Read,
   clayId: number,
-  { before = null }: { before?: number | null } = {},
+  { before = null, limit = PAGE }: { before?: number | null | undefined; limit?: number } = {},
 ): Promise<{ tests: BisqueTest[]; next: number | null }> {
   const clay = await findClay(read, clayId);
-  const rows = await store.listTests(read.tx, clayId, { before, limit: PAGE + 1 });
-  const tests = rows.slice(0, PAGE).map((row) => testOf(row, clay));
-  return { tests, next: rows.length > PAGE ? (tests.at(-1)?.id ?? null) : null };
+  const rows = await store.listTests(read.tx, clayId, { before, limit: limit + 1 });
+  const tests = rows.slice(0, limit).map((row) => testOf(row, clay));
+  return { tests, next: rows.length > limit ? (tests.at(-1)?.id ?? null) : null };
 }
 
 /** One test of a clay's bisque. Throws NotFound. */

@@ -5,8 +5,9 @@ import { offBandWords } from '../bisque.ts';
 import { byFiring, firingWords } from '../firing.ts';
 import { formWords } from '../presets.ts';
 import { offBandToGlaze } from '../store/bisque-tests.ts';
-import { claimed, overdue, returned, type Tally, toFeel } from '../store/due.ts';
+import { claimed, overdue, returned, type Tally, toFeel, toFetch } from '../store/due.ts';
 import { daysWords } from '../words.ts';
+import { groupReaders } from './groups.ts';
 import { wareSettings } from './settings.ts';
 import { asksForYes, waitingNow } from './waiting.ts';
 
@@ -116,3 +117,33 @@ function thing(
 }
 
 const days = (ms: number): string => daysWords(Math.floor(ms / DAY));
+
+/** When somebody is told again that their ware lies here: common practice, no source. */
+const FETCH_AFTER = 7 * DAY;
+
+/** A fired piece that nobody fetched, and whom it concerns. */
+export interface ToFetch {
+  number: number;
+  since: Instant;
+  /** It is put away soon, or was. */
+  isLate: boolean;
+  personIds: number[];
+}
+
+/** Fired pieces that have lain here for a week or more, by number. */
+export async function waitsToBeFetched(read: Read): Promise<ToFetch[]> {
+  mustBeAllowed(read.actor, 'today.see');
+  const [pieces, { uncollectedDays }] = await Promise.all([
+    toFetch(read.tx, read.now - FETCH_AFTER),
+    wareSettings(read),
+  ]);
+  const groups = new Map<number, number[]>();
+  for (const id of new Set(pieces.flatMap(({ groupId }) => groupId ?? [])))
+    groups.set(id, await groupReaders(read, id));
+  return pieces.map(({ number, since, personId, groupId }) => ({
+    number,
+    since,
+    isLate: since < read.now - uncollectedDays * DAY,
+    personIds: personId === null ? (groups.get(groupId ?? 0) ?? []) : [personId],
+  }));
+}

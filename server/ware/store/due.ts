@@ -43,6 +43,23 @@ export const claimed = (db: Executor): Promise<Tally> =>
 export const overdue = (db: Executor, before: Instant): Promise<Tally> =>
   tally(db, firedBefore(before), sinceStage);
 
+/** Whose the fired pieces are that have lain here since before this. */
+export async function toFetch(
+  db: Executor,
+  before: Instant,
+): Promise<{ number: number; since: Instant; personId: number | null; groupId: number | null }[]> {
+  return db
+    .select({
+      number: pieces.number,
+      since: pieces.stageSince,
+      personId: pieces.ownerId,
+      groupId: pieces.ownerGroupId,
+    })
+    .from(pieces)
+    .where(and(firedBefore(before), sql`num_nonnulls(${pieces.ownerId}, ${pieces.ownerGroupId}) > 0`))
+    .orderBy(asc(pieces.number));
+}
+
 export const returned = (db: Executor): Promise<Tally> => tally(db, LISTS.returned, sinceStage);
 
 /** A piece by its number, and since when it waits. */

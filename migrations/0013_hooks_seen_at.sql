@@ -1,0 +1,1 @@
+ALTER TABLE "hooks" ADD COLUMN "seen_at" timestamptz(3) NOT NULL;
