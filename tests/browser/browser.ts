@@ -79,13 +79,15 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
       browser = await launch(executable);
     });
     afterAll(() => browser.close());
-    suite(async (site, way, person, { stays = false } = {}) => {
+    suite(async (site, way, person, { stays = false, keepsPages = false } = {}) => {
       const context = await browser.newContext({
         baseURL: site,
         viewport: { width: way.width, height: way.height },
         javaScriptEnabled: way.scripts,
         locale: 'en-GB',
         timezoneId: 'Europe/London',
+        // It would ask for pages of its own, and answer in place of a route that a test puts in.
+        serviceWorkers: keepsPages ? 'allow' : 'block',
       });
       context.setDefaultTimeout(PATIENCE);
       if (person) {
@@ -93,6 +95,7 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
         await context.addCookies([{ name, value, url: site }]);
       }
       const visitor = new Visitor(context, await context.newPage());
+      if (keepsPages) visitor.mayLoseNetwork();
       if (stays) return visitor;
       onTestFinished(async () => {
         await context.close();
@@ -106,12 +109,13 @@ export function inBrowser(name: string, suite: (door: Door) => void): void {
 /**
  * Opens a browser window of its own at a site, signed in as somebody, paired as a tablet, or neither. It closes with
  * its test, which then sees its faults; one that stays is for tests to share, and they look at its faults themselves.
+ * One that keeps pages has the service worker, and may lose the network.
  */
 export type Door = (
   site: string,
   way: Way,
   person?: Pick<Person, 'cookie'>,
-  more?: { stays?: boolean },
+  more?: { stays?: boolean; keepsPages?: boolean },
 ) => Promise<Visitor>;
 
 /** The app on a port of its own; its test closes it with the studio. */
@@ -127,6 +131,7 @@ export class Visitor {
   #refusals = new Set<number>();
   /** Answers were kept back: what is told of that may come any time later. */
   #wasOffline = false;
+  #mayLose = false;
 
   constructor(context: BrowserContext, page: Page) {
     this.context = context;
@@ -136,13 +141,15 @@ export class Visitor {
       // A refused request is judged by its status, below.
       const told =
         message.text().startsWith('Failed to load resource') ||
-        (this.#wasOffline && message.text().includes('Failed to fetch'));
+        message.text() === 'Service Worker registration blocked by Playwright' ||
+        (this.#wasOffline && message.text().includes('Failed to fetch')) ||
+        (this.#mayLose && /network error/i.test(message.text()));
       if (['error', 'warning'].includes(message.type()) && !told)
         this.faults.push(`console: ${message.text()}`);
     });
     page.on('requestfailed', (request) => {
       const why = request.failure()?.errorText;
-      const isMeant = this.#wasOffline && why === 'net::ERR_INTERNET_DISCONNECTED';
+      const isMeant = this.#wasOffline && (this.#mayLose || why === 'net::ERR_INTERNET_DISCONNECTED');
       // Leaving a page ends what it still asked for.
       if (why !== 'net::ERR_ABORTED' && !isMeant) this.faults.push(`failed: ${request.url()} ${why}`);
     });
@@ -158,6 +165,12 @@ export class Visitor {
     this.#refusals = new Set(statuses);
   }
 
+  /** From here on, what finds no network is no fault. */
+  mayLoseNetwork(): void {
+    this.#wasOffline = true;
+    this.#mayLose = true;
+  }
+
   /** Does `work`, which asks for something, while no answer comes back; `sent` lets the asking arrive. */
   async withoutAnswers(work: () => Promise<void>, { sent }: { sent: boolean }): Promise<void> {
     this.#wasOffline = true;
@@ -171,6 +184,23 @@ export class Visitor {
     await work();
     await lost;
     await this.page.unrouteAll({ behavior: 'wait' });
+  }
+
+  /** Does `work` while this browser reaches nothing, and what it had open is cut. */
+  async withoutNetwork(work: () => Promise<void>): Promise<void> {
+    this.#wasOffline = true;
+    const session = await this.context.newCDPSession(this.page);
+    const reach = (offline: boolean) =>
+      session.send('Network.emulateNetworkConditions', {
+        offline,
+        latency: 0,
+        downloadThroughput: -1,
+        uploadThroughput: -1,
+      });
+    await session.send('Network.enable');
+    await reach(true);
+    await work();
+    await reach(false);
   }
 
   async open(path: string): Promise<void> {

@@ -17,6 +17,7 @@ import { aUsedTablet } from '../helpers/tablet.ts';
 import { someBatches, someTiles } from './full-batches.ts';
 import { type BenchThings, someBench } from './full-bench.ts';
 import { type FeeThings, someFees, somePrices } from './full-fees.ts';
+import { someHooks } from './full-hooks.ts';
 import { type KilnThings, someKilns } from './full-kilns.ts';
 import { type SafetyThings, someSafety, someStock } from './full-safety.ts';
 import { someWare, type WareThings } from './full-ware.ts';
@@ -91,6 +92,7 @@ export async function fillStudio(studio: Studio): Promise<Things> {
   await someBatches(studio, UNBROKEN, LINES);
   await someTiles(studio, UNBROKEN);
   await somePrices(studio, UNBROKEN);
+  await someHooks(studio, UNBROKEN);
   const ware = await someWare(studio, UNBROKEN);
   const bench = await someBench(studio, UNBROKEN);
   const kilns = await someKilns(studio, UNBROKEN, UNBROKEN);

@@ -17,7 +17,8 @@ import {
   registerPieces,
   setTrait,
 } from '../../server/ware/service/index.ts';
-import { type Person, type Studio, TestClock } from '../helpers/studio.ts';
+import { TestClock } from '../helpers/app.ts';
+import type { Person, Studio } from '../helpers/studio.ts';
 import { aPhoto } from '../helpers/upload.ts';
 
 /** What stands for a parameter in the address of a page about ware. */

@@ -10,32 +10,41 @@ export interface Service {
 }
 
 /** Ends what a test started and a failure left running. */
-const started = new Set<ChildProcess>();
+const running = new Set<ChildProcess>();
 process.on('exit', () => {
-  for (const child of started) child.kill('SIGKILL');
+  for (const child of running) child.kill('SIGKILL');
 });
 
 /** `npm start` or `npm run demo`, as a person runs it, once it says where it is. */
-export async function startService(script: 'start' | 'demo', env: Record<string, string>): Promise<Service> {
-  const service = runScript(['run', script], env);
-  const deadline = Date.now() + 60_000;
+export const startService = (script: 'start' | 'demo', env: Record<string, string>): Promise<Service> =>
+  started(runScript(['run', script], env), `npm run ${script}`);
+
+/** One process of the service without npm around it, on a database that is there. */
+export const startProcess = (env: Record<string, string>, more: string[] = []): Promise<Service> =>
+  started(run(process.execPath, [...more, '--import', 'tsx', 'server/main.ts'], env), 'the process');
+
+async function started(service: Omit<Service, 'address'>, what: string): Promise<Service> {
+  const deadline = Date.now() + 240_000;
   for (;;) {
     const address = /Wareboard is at (\S+)/.exec(service.output())?.[1];
     if (address && /Stop with Ctrl-C/.test(service.output())) return { ...service, address };
     if (service.process.exitCode !== null || Date.now() > deadline)
-      throw new Error(`npm run ${script} did not start:\n${service.output()}`);
+      throw new Error(`${what} did not start:\n${service.output()}`);
     await new Promise((resolve) => setTimeout(resolve, 50));
   }
 }
 
 /** Any npm script, running. */
-export function runScript(args: string[], env: Record<string, string>): Omit<Service, 'address'> {
+export const runScript = (args: string[], env: Record<string, string>): Omit<Service, 'address'> =>
+  run('npm', args, env);
+
+function run(program: string, args: string[], env: Record<string, string>): Omit<Service, 'address'> {
   const { PORT: _, HOST: __, DATA_DIR: ___, DATABASE_URL: ____, ...inherited } = process.env;
-  const child = spawn('npm', args, {
+  const child = spawn(program, args, {
     env: { ...inherited, ...env },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
-  started.add(child);
+  running.add(child);
   let output = '';
   const listen = (chunk: Buffer) => {
     output += chunk;
@@ -43,7 +52,7 @@ export function runScript(args: string[], env: Record<string, string>): Omit<Ser
   child.stdout.on('data', listen);
   child.stderr.on('data', listen);
   const ended = once(child, 'close').then(([code, signal]) => {
-    started.delete(child);
+    running.delete(child);
     return { code, signal };
   });
   return { process: child, output: () => output, ended };

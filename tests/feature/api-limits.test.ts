@@ -63,7 +63,11 @@ describe('what Prometheus gets', () => {
     const { metrics } = made.services;
     if (!metrics) throw new Error('nobody measures');
     const watcher = metrics.server();
-    metrics.backedUp(1_764_000_000_000);
+    metrics.asks(async () => ({
+      jobs: [{ queue: 'mail', waiting: 2, failed: 1 }],
+      mail: { waiting: 3, givenUp: 4 },
+      backupAt: 1_764_000_000_000,
+    }));
     const { manager } = made.people;
     await made.visit(manager, '/buckets/TB?who=Ida');
     await made.visit(manager, '/nowhere/Ida');
@@ -77,6 +81,9 @@ describe('what Prometheus gets', () => {
     expect(body).not.toContain('TB');
     expect(body).not.toContain('Ida');
     expect(body).toContain('wareboard_last_backup_timestamp_seconds 1764000000');
+    expect(body).toContain('wareboard_jobs{queue="mail",state="waiting"} 2');
+    expect(body).toContain('wareboard_jobs{queue="mail",state="failed"} 1');
+    expect(body).toContain('wareboard_mails{state="given-up"} 4');
     expect(body).toMatch(/^nodejs_heap_size_used_bytes \d+/m);
     // Never where members are.
     expect((await made.visit(manager, '/metrics')).statusCode).toBe(404);

@@ -48,11 +48,18 @@ describe('with DATABASE_URL', () => {
     expect(found).toMatchObject({ id: manager.id, scopes: ['fees:read'] });
   });
 
+  it('limits it to several', async () => {
+    const { member } = s.people;
+    const { stdout } = await run([member.email, 'ware:read', 'buckets:read'], { DATABASE_URL: url });
+    const found = await s.services.sessions.findByToken(lastLine(stdout));
+    expect(found?.scopes).toEqual(['buckets:read', 'ware:read']);
+  });
+
   it.each([
     [['nobody@millrace.example'], 'Nobody here has the e-mail address nobody@millrace.example.'],
     [['not an address'], 'An e-mail address, such as'],
     [[], 'npm run token -- EMAIL'],
-    [['a@millrace.example', 'b@millrace.example'], 'npm run token -- EMAIL [SCOPE], with fees:read'],
+    [['a@millrace.example', 'b@millrace.example'], 'npm run token -- EMAIL [SCOPE …], with buckets:read'],
     [['a@millrace.example', 'fees:read', 'more'], 'npm run token -- EMAIL'],
   ])('%j is refused in words', async (args, words) => {
     const { code, stdout, stderr } = await run(args, { DATABASE_URL: url });

@@ -133,7 +133,12 @@ describe('changing the password', () => {
 
 describe('tokens', () => {
   const make = (person: Person, name: string, expires = '90') =>
-    s.submit(person, '/me/tokens', { key: `key-for-${name}`.replaceAll(' ', '-'), name, expires });
+    s.submit(person, '/me/tokens', {
+      key: `key-for-${name}`.replaceAll(' ', '-'),
+      name,
+      expires,
+      may: 'everything',
+    });
   const shown = (body: string) => /name="token"[^>]*value="([\w-]{20,})"/.exec(body)?.[1] as string;
 
   it('are shown once, stored as a hash, and work until they end', async () => {
@@ -208,7 +213,7 @@ describe('signing out', () => {
     const ida = await s.aPerson();
     const elsewhere = (await s.services.sessions.start(ida.id)).split(';')[0] as string;
     const out = await s.submit(ida, '/me/sign-out-everywhere', {});
-    expect(out.headers.location).toBe('/sign-in');
+    expect(out.headers.location).toBe('/sign-in?out=2');
     expect(await isSignedIn(ida.cookie)).toBe(false);
     expect(await isSignedIn(elsewhere)).toBe(false);
     expect(await mayUse(ida.token)).toBe(true);

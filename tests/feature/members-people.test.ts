@@ -231,7 +231,11 @@ describe('who may do what', () => {
   const forms: [path: string, fields: Record<string, string>, open: Role[]][] = [
     ['/me', { name: 'Ida', units: 'us' }, ['member', 'technician', 'manager']],
     ['/me/password', { current: 'x', password: 'x' }, ['member', 'technician', 'manager']],
-    ['/me/tokens', { name: 'who may', expires: '30' }, ['member', 'technician', 'manager']],
+    [
+      '/me/tokens',
+      { name: 'who may', expires: '30', may: 'everything' },
+      ['member', 'technician', 'manager'],
+    ],
     ['/me/tokens/revoke', { name: 'who may' }, ['member', 'technician', 'manager']],
     ['/me/sign-out-everywhere', {}, ['member', 'technician', 'manager']],
     ['/people/invite', { email: 'new@millrace.example', role: 'member' }, ['technician', 'manager']],

@@ -250,8 +250,9 @@ describe('a password changed while somebody signs in with the old one', () => {
   it('leaves no session behind', async () => {
     const ida = await s.aPerson();
     const changed = () => {
-      const entry = { current: PASSWORD, password: 'four new jug handles', address: elsewhere() };
-      return changePassword(s.services, { actor: ida.caller, now: s.clock.now() }, entry);
+      const entry = { current: PASSWORD, password: 'four new jug handles' };
+      const self = { actor: ida.caller, address: elsewhere(), now: s.clock.now() };
+      return changePassword(s.services, self, entry);
     };
     await expect(signInDuring(ida, changed)).rejects.toThrow(WRONG);
     expect(await sessionsOf(ida)).toHaveLength(0);

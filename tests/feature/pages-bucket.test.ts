@@ -213,16 +213,26 @@ describe('the page itself', () => {
     expect((await studio.visit(member, '/buckets/%2e%2e%2fetc')).statusCode).toBe(404);
   });
 
-  it('asks for its verdict and next act again, and only those', async () => {
+  it('asks for itself again, as what was just done is no news twice', async () => {
     const code = await studio.aBucket({ sg: 1.46, stirredMinutesAgo: 1 });
-    expect((await studio.visit(member, `/buckets/${code}`)).body).toContain(
-      `id="now" hx-get="/buckets/${code}" hx-trigger="every 60s"`,
+    const did = `/buckets/${code}?did=4`;
+    await tap(member, `/buckets/${code}`, 'Only stirred');
+    const whole = (await studio.visit(member, did)).body;
+    expect(whole).toContain('Recorded: stirred');
+    expect(whole).toContain(`hx-sse:connect="/live?watch=bucket.${code}`);
+    expect(whole).toMatch(
+      new RegExp(
+        `id="bucket"[^>]* hx-get="/buckets/${code}" hx-trigger="changed-bucket from:#live, every 60s"`,
+      ),
     );
-    studio.clock.forward(10 * MINUTE);
+    studio.clock.forward(4.5 * MINUTE);
+    const soon = await studio.visit(member, did, PARTIAL);
+    expect(soon.body).toContain('changed-bucket from:#live, every 60s, load delay:31s');
+    expect(soon.body).not.toContain('Recorded: stirred');
+    studio.clock.forward(6 * MINUTE);
     const { body } = await studio.visit(member, `/buckets/${code}`, PARTIAL);
     expect(body).toContain('Stir first');
-    expect(body).not.toContain('<h1');
-    expect(body).not.toContain('Recipe and care');
+    expect(body).not.toContain('<html');
   });
 
   it('tells only the one who did it, and only while it is news', async () => {

@@ -65,7 +65,9 @@ describe('the glaze wall', () => {
 
   it('asks for only itself again, as it is filtered', async () => {
     const { body } = await studio.visit(studio.people.member, '/wall?state=ready');
-    expect(body).toMatch(/id="wall" hx-get="\/wall\?state=ready" hx-trigger="every 60s"/);
+    expect(body).toMatch(
+      /id="wall"[^>]* hx-get="\/wall\?state=ready" hx-trigger="changed-wall from:#live, every 60s"/,
+    );
     const part = await studio.visit(studio.people.member, '/wall?state=ready', PARTIAL);
     expect(part.body).toContain('id="wall"');
     expect(part.body).not.toContain('<h1');

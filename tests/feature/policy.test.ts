@@ -27,17 +27,20 @@ describe('every route', () => {
       'GET /assets/:file',
       'GET /calendar/:secret.ics',
       'GET /healthz',
+      'GET /offline.js',
       'GET /pair',
       'GET /readyz',
       'GET /reset/:secret',
       'GET /setup',
       'GET /sign-in',
+      'GET /sign-in/code',
       'GET /unpaired',
       'GET /welcome/:secret',
       'POST /pair',
       'POST /reset/:secret',
       'POST /setup',
       'POST /sign-in',
+      'POST /sign-in/code',
       'POST /sign-out',
       'POST /welcome/:secret',
     ]);
@@ -54,7 +57,7 @@ describe('every route', () => {
         url: target,
         headers: { ...headers, ...PARTIAL },
       });
-      if (url.startsWith('/api/')) {
+      if (url.startsWith('/api/') || url.endsWith('/live')) {
         expect(answer.statusCode, `${method} ${url}`).toBe(401);
         expect(answer.headers['content-type'], `${method} ${url}`).toContain('application/problem+json');
       } else {

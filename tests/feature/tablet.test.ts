@@ -164,6 +164,7 @@ describe('what a paired tablet may do with nobody signed in', () => {
       [
         'tablet.see GET /tablet',
         'tablet.see GET /card/:secret',
+        'tablet.see GET /tablet/live',
         'tablet.see GET /tablet/buckets/:code',
         ...VERBS.flatMap((verb) => [
           `tablet.act GET /tablet/buckets/:code/${verb}`,
@@ -200,7 +201,7 @@ describe('what a paired tablet may do with nobody signed in', () => {
       };
       const answer = method === 'POST' ? await submit(target, fields) : await visit(target);
       const what = `${method} ${url}: ${answer.statusCode} ${answer.headers.location}`;
-      if (url.startsWith('/api/')) expect(answer.statusCode, what).toBe(401);
+      if (url.startsWith('/api/') || url === '/live') expect(answer.statusCode, what).toBe(401);
       else {
         expect(answer.statusCode, what).toBe(303);
         const instead = ['/', '/wall', '/buckets/:code'].includes(url) && method !== 'POST';

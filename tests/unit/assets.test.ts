@@ -16,8 +16,10 @@ describe('loadAssets', () => {
     expect(() => assets.url('wareboard.scss')).toThrow('wareboard.scss');
   });
 
-  test('a path with another hash finds nothing', () => {
+  test('a path with another hash is not this file, but leads to it', () => {
     expect(assets.find('/assets/wareboard-00000000.css')).toBeUndefined();
+    expect(assets.findOther('/assets/wareboard-00000000.css')).toBe(assets.find(assets.url('wareboard.css')));
+    expect(assets.findOther('/assets/constructor-00000000.css')).toBeUndefined();
   });
 });
 
@@ -65,10 +67,19 @@ describe('GET /assets/:file', () => {
     },
   );
 
-  test.each(['/assets/nothing.css', '/assets/..%2F..%2Fpackage.json', '/assets/wareboard.css'])(
-    '%s is not there',
-    async (path) => {
-      expect((await get(path)).statusCode).toBe(404);
-    },
-  );
+  test('the page of another release gets the file of this one, and does not keep it', async () => {
+    const { statusCode, headers, rawPayload } = await get('/assets/wareboard-00000000.css');
+    expect(statusCode).toBe(200);
+    expect(headers).toMatchObject({ 'cache-control': 'no-store', 'x-content-type-options': 'nosniff' });
+    expect(rawPayload).toEqual(body);
+  });
+
+  test.each([
+    '/assets/nothing.css',
+    '/assets/nothing-00000000.css',
+    '/assets/..%2F..%2Fpackage.json',
+    '/assets/wareboard.css',
+  ])('%s is not there', async (path) => {
+    expect((await get(path)).statusCode).toBe(404);
+  });
 });
