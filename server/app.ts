@@ -13,7 +13,7 @@ import { registerApi } from './core/api.ts';
 import { assetRoutes } from './core/assets.ts';
 import { acceptUploads, fileRoutes } from './core/files.ts';
 import { healthRoutes } from './core/health.ts';
-import { guard, handleErrors } from './core/http.ts';
+import { guard, handleErrors, refuseAddress } from './core/http.ts';
 import { mayLeave } from './core/leaving.ts';
 import { liveRoutes, type Topic } from './core/live.ts';
 import { offlineRoutes } from './core/offline.ts';
@@ -90,6 +90,7 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     // What comes on a connection that is open while the process ends is answered like anything else.
     return503OnClosing: false,
     allowErrorHandlerOverride: false,
+    frameworkErrors: refuseAddress,
   });
   if (options.onRoute) app.addHook('onRoute', options.onRoute);
   mayLeave(app);

@@ -11,6 +11,8 @@ const TYPES: Record<string, string> = {
   '.svg': 'image/svg+xml',
 };
 
+const LINE = Buffer.from('\n');
+
 interface Asset {
   type: string;
   body: Buffer;
@@ -33,11 +35,11 @@ export function loadAssets(): Assets {
   const urls = new Map<string, string>();
   const byPath = new Map<string, Asset>();
 
-  const add = (name: string, file: string | URL) => {
+  const add = (name: string, ...files: (string | URL)[]) => {
     const extension = extname(name);
     const type = TYPES[extension];
     if (!type) throw new Error(`No content type is known for the asset ${name}.`);
-    const body = readFileSync(file);
+    const body = Buffer.concat(files.flatMap((file, i) => [...(i > 0 ? [LINE] : []), readFileSync(file)]));
     const hash = createHash('sha256').update(body).digest('hex').slice(0, 8);
     const path = `/assets/${name.slice(0, -extension.length)}-${hash}${extension}`;
     urls.set(name, path);
@@ -47,8 +49,8 @@ export function loadAssets(): Assets {
   const folder = new URL('../../views/assets/', import.meta.url);
   for (const name of readdirSync(folder)) add(name, new URL(name, folder));
   const { resolve } = createRequire(import.meta.url);
-  add('htmx.js', resolve('htmx.org/dist/htmx.min.js'));
-  add('htmx-sse.js', resolve('htmx.org/dist/ext/hx-sse.min.js'));
+  // In one file: were its extension late on the way, htmx would go over the page without it, and no stream would open.
+  add('htmx.js', resolve('htmx.org/dist/htmx.min.js'), resolve('htmx.org/dist/ext/hx-sse.min.js'));
 
   return {
     url(name) {

@@ -193,6 +193,13 @@ class HttpRefusal extends Malformed {
   }
 }
 
+/** An address that is none (`%E0%A4%A`) reaches no route and no hook; it is answered here, and not repeated. */
+export function refuseAddress(_error: unknown, _request: unknown, { raw }: Pick<FastifyReply, 'raw'>): void {
+  raw
+    .writeHead(400, { ...HEADERS, 'cache-control': 'no-store', 'content-type': 'text/plain; charset=utf-8' })
+    .end('This address cannot be read.');
+}
+
 /** One handler for everything thrown: problem+json under /api, else a page made by `renderError`. */
 export function handleErrors(
   app: FastifyInstance,

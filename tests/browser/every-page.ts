@@ -551,7 +551,7 @@ const LEADS_ON = [
 /** What such an address asks for is refused. */
 const ODD = /not-one-of-ours|to=2026-03-06|999999|widthMm=much/;
 const NO_PAGE =
-  /^\/(api|assets|files|healthz|readyz|history\.csv|safety\/log\.csv|fees\/export\/\w+\.csv|calendar)\b/;
+  /^\/(api|assets|live|tablet\/live|me\/unread|offline\.js|files|healthz|readyz|history\.csv|safety\/log\.csv|fees\/export\/\w+\.csv|calendar)\b/;
 
 /** Pages as they come back when nothing was filled in, each with the button that sends it. */
 const REFUSED: [path: string, submit: string | RegExp, who: Look['who']][] = [

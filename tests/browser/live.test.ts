@@ -20,8 +20,9 @@ inBrowser('open screens', (door) => {
 
   /** Waits until its stream is open: what changes before is told as well, but by the page's own mark. */
   async function opens(visitor: Visitor, path: string): Promise<void> {
-    const streaming = visitor.page.waitForResponse((answer) =>
-      new URL(answer.url()).pathname.endsWith('/live'),
+    const streaming = visitor.page.waitForResponse(
+      (answer) => new URL(answer.url()).pathname.endsWith('/live'),
+      { timeout: 25_000 },
     );
     await visitor.open(path);
     expect((await streaming).status()).toBe(200);
@@ -93,7 +94,9 @@ inBrowser('open screens', (door) => {
     const before = await wren.page.evaluate(() => window.scrollY);
     expect(before).toBeGreaterThan(0);
     await record(code, 'stirs', {});
-    await wren.page.waitForResponse((answer) => answer.url().endsWith(`/buckets/${code}`));
+    await wren.page.waitForResponse((answer) => answer.url().endsWith(`/buckets/${code}`), {
+      timeout: 25_000,
+    });
     await wren.sees(/Wren/);
     expect(await link.evaluate((element) => element === document.activeElement)).toBe(true);
     expect(Math.abs((await wren.page.evaluate(() => window.scrollY)) - before)).toBeLessThan(400);

@@ -22,7 +22,7 @@ inBrowser('a second factor', (door) => {
       const maro = await door(site, way);
       await maro.open('/');
       await maro.signIn(manager);
-      await maro.press('Me');
+      await maro.press(/^Me\b/);
       await maro.press('Set up a second factor');
       await maro.heading('Your second factor');
       const { key, codes } = await setUp(maro, studio, manager, looked);
@@ -54,7 +54,7 @@ inBrowser('a second factor', (door) => {
       await wren.press('Today');
       await wren.heading('Today');
 
-      await maro.press('Me');
+      await maro.press(/^Me\b/);
       await maro.press('Sign out');
       studio.clock.forward(30_000);
       maro.expectRefusals(422);
@@ -70,7 +70,7 @@ inBrowser('a second factor', (door) => {
       await maro.press('Sign in');
       await maro.heading('Glaze wall');
 
-      await maro.press('Me');
+      await maro.press(/^Me\b/);
       await maro.press('Sign out everywhere');
       await maro.sees('Signed out in this browser, the only one.');
       await looked(maro);
@@ -87,8 +87,11 @@ inBrowser('a second factor', (door) => {
       await maro.press('People');
       const row = maro.page.getByRole('row').filter({ hasText: technician.email });
       await row.getByText(`Change ${technician.name}`).click();
+      wren.expectRefusals(401);
       await maro.press(/^End the second factor/, row);
       await maro.sees('That second factor has ended.');
+      // Her open page is told at once.
+      if (way.scripts) await wren.heading('Sign in');
       await wren.open('/wall');
       await wren.signIn(technician);
       await wren.heading('Your second factor');

@@ -92,7 +92,6 @@ export function Layout(props: LayoutProps) {
         <link rel="icon" type="image/svg+xml" href={assetUrl('icon.svg')} />
         <link rel="stylesheet" href={assetUrl('wareboard.css')} />
         <script src={assetUrl('htmx.js')} defer />
-        <script src={assetUrl('htmx-sse.js')} defer />
         <script src={assetUrl('wareboard.js')} defer />
         <script src={assetUrl('offline.js')} defer />
       </head>
