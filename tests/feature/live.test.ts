@@ -228,9 +228,16 @@ describe('nothing is lost', () => {
     expect(kept?.count).toBeGreaterThan(0);
     expect(Number(kept?.oldest)).toBeGreaterThan(s.clock.now() - 3 * DAY);
     const [era] = mark.split('-');
-    const [{ oldest }] = (await owner`select min(xid)::text as oldest from changes`) as never as [
-      { oldest: string },
+    const [{ oldest, newest }] = (await owner`
+      select min(xid)::text as oldest, max(xid)::text as newest from changes`) as never as [
+      { oldest: string; newest: string },
     ];
+    // Another test's transaction, however old, is open on the same server: marks wait for it.
+    await expect
+      .poll(async () => Number((await changesSince(s.database.db, null)).mark.split('-')[1]), {
+        timeout: 20_000,
+      })
+      .toBeGreaterThan(Number(newest));
     expect((await changesSince(s.database.db, `${era}-${oldest}`)).changes).not.toBeNull();
     expect((await changesSince(s.database.db, `${era}-${Number(oldest) - 1}`)).changes).toBeNull();
     // The newest stays, so that somebody who comes back after a week can be told that nothing changed.

@@ -178,6 +178,7 @@ describe('Layout', () => {
       JSON.parse(/name="htmx-config" content="([^"]*)"/.exec(out)?.[1]?.replaceAll('&quot;', '"') ?? ''),
     ).toEqual({
       includeIndicatorCSS: false,
+      morphIgnore: ['data-htmx-powered', 'open'],
     });
   });
 
