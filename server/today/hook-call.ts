@@ -71,7 +71,7 @@ export function signature(secret: string, id: string, timestamp: number, body: s
 }
 
 /** After the first try, the second …; common practice, no source. The last one is about thirty hours after the first. */
-const WAITS = [MINUTE, 5 * MINUTE, 30 * MINUTE, 2 * HOUR, 5 * HOUR, 10 * HOUR, 12 * HOUR];
+const WAITS = [MINUTE, 5 * MINUTE, 30 * MINUTE, 2 * HOUR, 5 * HOUR, 10 * HOUR, 13 * HOUR];
 export const MOST_TRIES = WAITS.length + 1;
 
 /**

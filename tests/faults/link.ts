@@ -21,6 +21,8 @@ export interface Link {
 }
 
 const COMMIT = Buffer.from('commit\0');
+/** What the server says of it. */
+const ENDED = [Buffer.from('COMMIT\0'), Buffer.from('ROLLBACK\0')];
 
 /** A link to the server of this URL. */
 export async function aLink(serverUrl: string): Promise<Link> {
@@ -60,7 +62,8 @@ export async function aLink(serverUrl: string): Promise<Link> {
     database.on('data', (bytes) => {
       if (link.isDead || forgotten.has(client)) return;
       if (isAnswered) client.write(bytes);
-      else client.destroy();
+      // Not with the first answer: that may be of a statement sent together with the commit.
+      else if (ENDED.some((word) => bytes.includes(word))) client.destroy();
     });
     for (const [one, other] of [
       [client, database],

@@ -27,7 +27,7 @@ describe('the tries of a call', () => {
           now += wait;
         }
         expect(now / HOUR).toBeGreaterThan(26);
-        expect(now / HOUR).toBeLessThan(33);
+        expect(now / HOUR).toBeLessThan(34);
         expect(triedAgainAt(callId, MOST_TRIES, now)).toBeNull();
       }),
     );
