@@ -100,7 +100,8 @@ export function HooksPage({ hooks, toPrivate, done, form, now, timeZone, newKey 
         </p>
         <p>
           Answer with a status from 200 to 299 within ten seconds. Anything else is tried again, eight times
-          within about thirty hours. 410 ends the hook. After five calls in a row that came to nothing it is paused.
+          within about thirty hours. 410 ends the hook. After five calls in a row that came to nothing it is
+          paused.
         </p>
       </More>
     </>
