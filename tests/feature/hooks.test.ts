@@ -3,6 +3,7 @@ import { createServer as createSecureServer } from 'node:https';
 import type { AddressInfo, LookupFunction, Socket } from 'node:net';
 import { createServer as createPlainServer } from 'node:net';
 import { eq, sql } from 'drizzle-orm';
+import postgres from 'postgres';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { recordAct } from '../../server/buckets/service/index.ts';
 import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
@@ -68,8 +69,11 @@ lDs=
 
 let s: Studio;
 let open: Studio;
+let owner: postgres.Sql;
 beforeAll(async () => {
   s = await aStudio({ HOOKS_TO_PRIVATE: 'yes' });
+  owner = postgres(s.ownerUrl, { max: 1, onnotice: () => {} });
+  whenFileIsDone(() => owner.end());
   open = await aStudio();
 });
 
@@ -102,7 +106,17 @@ const callsOf = async (name: string) =>
     .orderBy(hookCalls.id);
 const hookOf = async (name: string) =>
   (await s.database.db.select().from(hooks).where(eq(hooks.name, name)))[0] as typeof hooks.$inferSelect;
-const pass = () => sendDueCalls(s.services);
+/** Hooks hear of what no older transaction on the server can come before: those of other tests are waited for. */
+async function pass(): Promise<void> {
+  const isHeldUp = async () => {
+    const [row] = await owner`
+      select exists (select from pg_stat_activity where datname <> current_database()
+        and backend_xid::text::bigint < (select max(xid)::text::bigint from changes)) as held`;
+    return row?.held;
+  };
+  await expect.poll(isHeldUp, { timeout: 20_000 }).toBe(false);
+  await sendDueCalls(s.services);
+}
 const note = (code: string) =>
   s.as(s.people.member, (act) => recordAct(act, code, 'notes', { note: 'a lump' } as never));
 
