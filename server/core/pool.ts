@@ -350,10 +350,18 @@ export function createPool(url: string, { max, waitMs, connection }: PoolOptions
 async function inTransaction<T>(line: Line, options: How, work: (scope: Scope) => Promise<T>): Promise<T> {
   let failed: unknown;
   let savepoints = 0;
+  let isOver = false;
+  /** What goes on after the end, since another part of the work failed first, must not run outside of it. */
+  const send = <R extends object[]>(
+    text: string,
+    values?: unknown[],
+    how?: { prepare?: boolean },
+  ): Sent<R> =>
+    isOver ? refused(new Error('This transaction is over.')) : line.unsafe<R>(text, values, how);
   const scope: Scope = {
     options,
     unsafe<T extends object[]>(text: string, values?: unknown[], how?: { prepare?: boolean }) {
-      const query = line.unsafe<T>(text, values, how);
+      const query = send<T>(text, values, how);
       query.catch((error) => {
         failed ??= error;
       });
@@ -363,28 +371,29 @@ async function inTransaction<T>(line: Line, options: How, work: (scope: Scope) =
     async savepoint(inner) {
       const name = `s${savepoints++}`;
       const before = failed;
-      await line.unsafe(`savepoint ${name}`);
+      await send(`savepoint ${name}`);
       try {
         return await inner(scope);
       } catch (error) {
         const why = reasonOf(error, failed);
-        await line.unsafe(`rollback to savepoint ${name}`);
+        await send(`rollback to savepoint ${name}`);
         failed = before;
         throw why;
       }
     },
   };
-  await line.unsafe('begin');
-  let answer: T;
   try {
-    answer = await work(scope);
+    await line.unsafe('begin');
+    const answer = await work(scope);
+    isOver = true;
+    const { command } = await line.unsafe('commit');
+    if (command !== 'COMMIT') throw failed ?? new Error('The database undid this transaction.');
+    return answer;
   } catch (error) {
+    isOver = true;
     await line.unsafe('rollback').catch(() => line.destroy('This transaction could not be undone.'));
     throw reasonOf(error, failed);
   }
-  const { command } = await line.unsafe('commit');
-  if (command !== 'COMMIT') throw failed ?? new Error('The database undid this transaction.');
-  return answer;
 }
 
 /** A statement after one that failed is refused for that alone: the first one says why. */

@@ -1,4 +1,4 @@
-import { eq } from 'drizzle-orm';
+import { eq, sql } from 'drizzle-orm';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { recordAct } from '../../server/buckets/service/index.ts';
 import { databaseError } from '../../server/core/database.ts';
@@ -62,6 +62,20 @@ describe('statements sent with the commit', () => {
     });
     await expect(refused).rejects.toThrow('thought better of it');
     expect(await found('never')).toEqual([]);
+  });
+});
+
+describe('what goes on after the end of a transaction', () => {
+  it('is refused, not run outside of it', async () => {
+    let late: Promise<unknown> = Promise.resolve();
+    const refused = s.database.transaction(async (tx) => {
+      const fails = Promise.reject(new Error('the other part failed'));
+      late = tx.execute(sql`select pg_sleep(0.05)`).then(() => insert(tx, aKey('late')));
+      await Promise.all([fails, late]);
+    });
+    await expect(refused).rejects.toThrow('the other part failed');
+    await expect(late).rejects.toSatisfy((error) => String((error as Error).cause).includes('is over'));
+    expect(await found('late')).toEqual([]);
   });
 });
 
