@@ -1,7 +1,7 @@
 import { eq, sql } from 'drizzle-orm';
 import type { Executor } from './database.ts';
 import { devices } from './schema.ts';
-import { secretHash } from './secrets.ts';
+import { secretHash, secretInCookie } from './secrets.ts';
 import { statement } from './statement.ts';
 
 /** A paired tablet at the wall. */
@@ -17,13 +17,8 @@ const KEPT_SECONDS = 400 * 24 * 60 * 60;
 const cookieName = (secure: boolean) => (secure ? '__Host-wareboard-tablet' : 'wareboard-tablet');
 
 /** The secret that pairing left in this browser. */
-export function sentDevice(cookieHeader: string | undefined, secure: boolean): string | null {
-  for (const pair of (cookieHeader ?? '').split(';')) {
-    const [name, value] = pair.trim().split('=', 2);
-    if (name === cookieName(secure) && value && /^[\w-]{20,64}$/.test(value)) return value;
-  }
-  return null;
-}
+export const sentDevice = (cookieHeader: string | undefined, secure: boolean): string | null =>
+  secretInCookie(cookieHeader, cookieName(secure));
 
 export const deviceCookie = (secret: string, secure: boolean): string =>
   `${cookieName(secure)}=${secret}; Path=/; Max-Age=${KEPT_SECONDS}; HttpOnly; SameSite=Lax${secure ? '; Secure' : ''}`;

@@ -5,7 +5,7 @@ import { randomInt } from 'node:crypto';
 
 /** How many there are in a set. */
 export const SET_SIZE = 10;
-/** No letter that is taken for another, or for a digit, when it is copied by eye. */
+/** Without those that are most often taken for another when they are copied by eye: I, L, O, U, 0 and 1. */
 const LETTERS = 'ABCDEFGHJKMNPQRSTVWXYZ23456789';
 const GROUPS = 3;
 const GROUP = 4;

@@ -14,7 +14,7 @@ const ways = Object.fromEntries(TOLD_KINDS.map((kind) => [kind, way(kind)])) as 
   ReturnType<typeof way>
 >;
 
-/** A way for each kind, and the hours without mail. What is left out stays as it was. */
+/** A way for each kind, one that is left out staying as it was, and the hours without mail: none given ends them. */
 export const toldForm = z
   .strictObject({ ...ways, quietFrom: clockTime().optional(), quietUntil: clockTime().optional() })
   .refine(({ quietFrom, quietUntil }) => (quietFrom === undefined) === (quietUntil === undefined), {

@@ -1,8 +1,9 @@
 import type { Act, Studio } from '../core/actor.ts';
 import { deviceCookie, sentDevice } from '../core/device.ts';
 import { type Answer, go, type Visit } from '../core/routes.ts';
+import { secretInCookie } from '../core/secrets.ts';
 import type { Self } from './service/passwords.ts';
-import { askForCode } from './service/sign-in.ts';
+import { askForCode, STEP_LASTS } from './service/sign-in.ts';
 
 /** The session id that this browser sent. */
 export const sentSession = ({ services, request }: Visit): string | null =>
@@ -35,25 +36,19 @@ export async function admit(visit: Visit, personId: number): Promise<Answer> {
     : go('/sign-in/code', stepCookie(visit, step));
 }
 
-/** What the browser keeps between the password and the code; it leaves by itself with the sign-in it belongs to. */
-const STEP_SECONDS = 5 * 60;
 const stepName = (visit: Visit): string => (isSecure(visit) ? '__Host-wareboard-code' : 'wareboard-code');
 const stepAttributes = (visit: Visit, seconds: number): string =>
   `Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Lax${isSecure(visit) ? '; Secure' : ''}`;
 
+/** What the browser keeps between the password and the code; it leaves by itself with the sign-in it belongs to. */
 export const stepCookie = (visit: Visit, step: string): string =>
-  `${stepName(visit)}=${step}; ${stepAttributes(visit, STEP_SECONDS)}`;
+  `${stepName(visit)}=${step}; ${stepAttributes(visit, STEP_LASTS / 1000)}`;
 
 export const blankStepCookie = (visit: Visit): string => `${stepName(visit)}=; ${stepAttributes(visit, 0)}`;
 
 /** The half-done sign-in that this browser sent. */
-export function sentStep(visit: Visit): string | null {
-  for (const pair of (visit.request.headers.cookie ?? '').split(';')) {
-    const [name, value] = pair.trim().split('=', 2);
-    if (name === stepName(visit) && value && /^[\w-]{20,64}$/.test(value)) return value;
-  }
-  return null;
-}
+export const sentStep = (visit: Visit): string | null =>
+  secretInCookie(visit.request.headers.cookie, stepName(visit));
 
 /** Whoever asks, for what takes more than their session. */
 export const self = ({ caller: actor, request, now }: Visit): Self => ({ actor, address: request.ip, now });

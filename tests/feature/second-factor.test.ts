@@ -572,6 +572,8 @@ describe('ending it', () => {
     );
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     expect(stdout).toContain('Their second factor has ended.');
+    const told = await s.database.db.select().from(messages).where(eq(messages.personId, maro.id));
+    expect(told.map(({ words }) => words)).toContainEqual(expect.stringContaining('was ended at the server'));
     const path = new URL(stdout.trimEnd().split('\n').at(-1) as string).pathname;
     const answer = await send(path, { password: 'eleven hanging kiln shelves' });
     expect(answer.headers.location).toBe('/');

@@ -11,7 +11,7 @@ import {
   deleteStepsUntil,
   insertFailure,
   lockTries,
-} from '../store.ts';
+} from '../store/sign-in.ts';
 
 const WINDOW = 15 * MINUTE;
 const FREE_FOR_ACCOUNT = 5;

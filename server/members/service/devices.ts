@@ -6,7 +6,7 @@ import type { Database } from '../../core/database.ts';
 import { Invalid, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { randomSecret, secretHash } from '../../core/secrets.ts';
-import { claimDevice, insertDevice, isWaiting, liveDevices, revokeDevice } from '../store.ts';
+import { claimDevice, insertDevice, isWaiting, liveDevices, revokeDevice } from '../store/devices.ts';
 import { countAttempt, forgive } from './attempts.ts';
 
 const CODE_LASTS = 15 * MINUTE;

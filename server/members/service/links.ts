@@ -11,16 +11,14 @@ import {
   endInvitations,
   endLinksOf,
   findLink,
-  findPerson,
   insertLink,
   type Link,
   type LinkHolder,
   lockLink,
-  lockPerson,
   openInvitations,
-  type Person,
   useLink,
-} from '../store.ts';
+} from '../store/links.ts';
+import { findPerson, lockPerson, type Person } from '../store/people.ts';
 import { replacePassword } from './passwords.ts';
 import { createPerson } from './people.ts';
 

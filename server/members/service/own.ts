@@ -3,7 +3,9 @@ import { record } from '../../core/audit.ts';
 import { mustBeAllowed } from '../../core/policy.ts';
 import { countSessions } from '../../core/session.ts';
 import type { UnitSystem } from '../../core/units.ts';
-import { findPerson, hasFactor, type LiveToken, liveTokens, updatePerson } from '../store.ts';
+import { findPerson, updatePerson } from '../store/people.ts';
+import { hasFactor } from '../store/second-factors.ts';
+import { type LiveToken, liveTokens } from '../store/tokens.ts';
 
 export type UnitChoice = UnitSystem | 'studio';
 

@@ -6,7 +6,9 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import type { Services } from '../../core/services.ts';
 import { type Caller, endSessionsOf, revokeTokensOf } from '../../core/session.ts';
 import { mustBeGoodPassword } from '../forms.ts';
-import { endLinksOf, endSteps, findPerson, lockPerson, type Person, updatePerson } from '../store.ts';
+import { endLinksOf } from '../store/links.ts';
+import { findPerson, lockPerson, type Person, updatePerson } from '../store/people.ts';
+import { endSteps } from '../store/sign-in.ts';
 import { countAttempt, forgive } from './attempts.ts';
 import { NOT_YOU, warn } from './warn.ts';
 

@@ -5,17 +5,17 @@ import type { Executor, Tx } from '../../core/database.ts';
 import { Conflict, Forbidden, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed, type Role } from '../../core/policy.ts';
 import { endSessionsOf, revokeTokensOf, theStudio } from '../../core/session.ts';
+import { endLinksOf } from '../store/links.ts';
 import {
   allPeople,
-  endLinksOf,
-  endSteps,
   insertPerson,
   type ListedPerson,
   lockManagers,
   lockPerson,
   type Person,
   updatePerson,
-} from '../store.ts';
+} from '../store/people.ts';
+import { endSteps } from '../store/sign-in.ts';
 
 export type { ListedPerson };
 

@@ -8,21 +8,20 @@ import type { Services } from '../../core/services.ts';
 import { endSessionsOf } from '../../core/session.ts';
 import { newKey, sixDigits, stepOfCode } from '../one-time-code.ts';
 import { asRecoveryCode, newSet } from '../recovery-code.ts';
+import { findPerson, lockPerson } from '../store/people.ts';
 import {
-  asksStaffForFactor,
   countRecoveryCodes,
   deleteFactor,
   findFactor,
-  findPerson,
   findRecoveryCode,
   hasFactor,
   lockFactor,
-  lockPerson,
   putPendingFactor,
   replaceRecoveryCodes,
   updateFactor,
   useRecoveryCode,
-} from '../store.ts';
+} from '../store/second-factors.ts';
+import { asksStaffForFactor } from '../store/studio.ts';
 import { countCodeTry, forgiveCodes } from './attempts.ts';
 import { provePassword, type Self } from './passwords.ts';
 import { NOT_YOU, warn } from './warn.ts';
@@ -155,11 +154,14 @@ export async function endFactorOf(act: Act, { email }: { email: string }): Promi
   await warn(act, id, words, OWN_PAGE);
 }
 
-/** From the server's own command line: the way back for a manager whom nobody else could let in. */
-export const endFactorAtTheServer = async (
+/** From the server's own command line: the way back for a manager whom nobody else could let in. They are told, too. */
+export async function endFactorAtTheServer(
   { tx, now }: Pick<Act, 'tx' | 'now'>,
   email: string,
-): Promise<void> => void (await endByAddress({ tx, now, actor: null }, email));
+): Promise<void> {
+  const id = await endByAddress({ tx, now, actor: null }, email);
+  await warn({ tx, now }, id, `Your second factor was ended at the server. ${NOT_YOU}`, OWN_PAGE);
+}
 
 /** Whether the person of this address is asked for a code when they sign in. */
 export async function isCodeAskedOf(db: Executor, email: string): Promise<boolean> {

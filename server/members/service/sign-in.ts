@@ -8,18 +8,9 @@ import { randomSecret, secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
 import { endSessionsOf } from '../../core/session.ts';
 import { sixDigits } from '../one-time-code.ts';
-import {
-  type Attempt,
-  deleteStep,
-  findPerson,
-  findStep,
-  hasFactor,
-  insertStep,
-  lockPerson,
-  lockStep,
-  type Person,
-  updateStep,
-} from '../store.ts';
+import { findPerson, lockPerson, type Person } from '../store/people.ts';
+import { hasFactor } from '../store/second-factors.ts';
+import { type Attempt, deleteStep, findStep, insertStep, lockStep, updateStep } from '../store/sign-in.ts';
 import { countAttempt, countCodeTry, forgiveCodes } from './attempts.ts';
 import { lookAtCode, takeCode, WRONG_CODE } from './second-factor.ts';
 import { warn } from './warn.ts';
@@ -32,7 +23,8 @@ const WRONG = 'The e-mail address or the password is not right. Check both and t
 const CODES_REFUSED =
   'Somebody typed your password and then five wrong codes. If that was not you, change your password now: it is known.';
 
-const STEP_LASTS = 5 * MINUTE;
+/** So long a code is asked for after the password, ms. */
+export const STEP_LASTS = 5 * MINUTE;
 const TRIES = 5;
 
 /** The cookie of a fresh session, or what the browser keeps while a code is asked for. */

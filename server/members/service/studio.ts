@@ -8,14 +8,9 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
 import { mustBeGoodPassword, type SetUp } from '../forms.ts';
-import {
-  asksStaffForFactor,
-  hasFactor,
-  insertStudio,
-  lockPerson,
-  type StudioSettings,
-  updateStudio,
-} from '../store.ts';
+import { lockPerson } from '../store/people.ts';
+import { hasFactor } from '../store/second-factors.ts';
+import { asksStaffForFactor, insertStudio, type StudioSettings, updateStudio } from '../store/studio.ts';
 import { createPerson } from './people.ts';
 
 /** Whoever reads the start log sets the studio up, once. Gives the id of its first manager. */

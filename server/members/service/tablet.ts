@@ -8,7 +8,7 @@ import { mustBeAllowed } from '../../core/policy.ts';
 import { randomSecret, secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
 import { pinProblem } from '../pin.ts';
-import { activePeople, findByCard, lockPerson, type Nameable, updatePerson } from '../store.ts';
+import { activePeople, findByCard, lockPerson, type Nameable, updatePerson } from '../store/people.ts';
 import { countPinTry, forgivePin } from './attempts.ts';
 
 // Who stands at a paired tablet. A tapped name proves nothing: until a PIN does, everybody is a member there.

@@ -5,7 +5,9 @@ import { Conflict, Invalid, NotFound } from '../../core/errors.ts';
 import { mustBeAllowed, type Scope } from '../../core/policy.ts';
 import { randomSecret, secretHash } from '../../core/secrets.ts';
 import type { Services } from '../../core/services.ts';
-import { hasFactor, insertToken, liveTokens, lockPerson, revokeToken } from '../store.ts';
+import { lockPerson } from '../store/people.ts';
+import { hasFactor } from '../store/second-factors.ts';
+import { insertToken, liveTokens, revokeToken } from '../store/tokens.ts';
 import type { Self } from './passwords.ts';
 import { withCode } from './second-factor.ts';
 

@@ -11,7 +11,7 @@ import {
   wayOf,
   waysOf,
 } from '../../core/told.ts';
-import { choicesOf, digestMinute, keepChoices, setDigestAt, setQuiet } from '../store.ts';
+import { choicesOf, digestMinute, keepChoices, setDigestAt, setQuiet } from '../store/told.ts';
 import type { ToldEntry } from '../told-form.ts';
 
 export interface ToldPage {
