@@ -200,10 +200,11 @@ export function liveRoutes(app: FastifyInstance, services: Services, topics: rea
     const { watch, since } = parse(watching, request.query);
     const watcher = watcherOf(request, services);
     const chosen = await chosenBy(request, watch, topics, services);
+    await start();
+    // From here to its place among the streams without a pause, so that many at once are counted.
     const own = [...streams.values()].filter(({ kind, id }) => kind === watcher.kind && id === watcher.id);
     if (own.length >= STREAMS_EACH)
       throw new TooMany('You have this open on too many screens. Close some of them.', BEAT / 1000);
-    await start();
 
     const { raw } = reply;
     const stream = new Stream(raw, chosen);

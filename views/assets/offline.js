@@ -233,7 +233,8 @@ if (workers) {
     // What waits for somebody to sign in waits for the page after that.
     if (document.visibilityState !== 'visible' || ['sign-in', 'other-person'].includes(known.stopped ?? ''))
       return;
-    if (mine().some(({ state }) => state === 'waiting')) tell({ do: 'send' });
+    // One may have been left as being sent by a worker that the browser ended.
+    if (mine().some(({ state }) => state !== 'refused')) tell({ do: 'send' });
   }, TRIED_EVERY);
 
   document.addEventListener('click', (event) => {
@@ -246,10 +247,11 @@ if (workers) {
   document.addEventListener(
     'submit',
     (event) => {
-      const { action } = /** @type {HTMLFormElement} */ (event.target);
+      // By its attribute: a field may be called action, too.
+      const action = /** @type {HTMLFormElement} */ (event.target).getAttribute('action') ?? '';
       const count = mine().length;
-      if (count === 0 || !/\/sign-out(-everywhere)?$/.test(new URL(action).pathname)) return;
-      const words = `${things(count)} on this device is still to be sent, and will be only once you sign in here again. Sign out?`;
+      if (count === 0 || !/\/sign-out(-everywhere)?$/.test(action)) return;
+      const words = `${things(count)} on this device ${count === 1 ? 'is' : 'are'} still to be sent, and will be only once you sign in here again. Sign out?`;
       if (window.confirm(words)) return;
       event.preventDefault();
       event.stopImmediatePropagation();
