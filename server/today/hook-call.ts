@@ -1,9 +1,7 @@
 import { createHash, createHmac } from 'node:crypto';
+import { HOUR, type Instant, MINUTE } from '../core/clock.ts';
 
 // What another system of the studio is told of a change, how it is signed, and when it is tried again.
-
-const MINUTE = 60_000;
-const HOUR = 60 * MINUTE;
 
 /** What a hook may be told of. */
 export const WHATS = ['bucket', 'load', 'kiln', 'piece', 'notice', 'duty', 'entry'] as const;
@@ -18,7 +16,7 @@ export interface Call {
   what: CallKind;
   /** A bucket's or kiln's code, the number of the others; '' of a test and of everything. */
   subject: string;
-  changedAt: number;
+  changedAt: Instant;
 }
 
 /** Where the subject of a call is found: a path of the API, or of a page where it has none. */
@@ -78,7 +76,7 @@ export const MOST_TRIES = WAITS.length + 1;
  * When a call is tried again after so many tries; null: it is given up. A tenth earlier or later by the hash of its id,
  * so that what failed together does not come back together.
  */
-export function triedAgainAt(callId: number, tries: number, now: number): number | null {
+export function triedAgainAt(callId: number, tries: number, now: Instant): Instant | null {
   const wait = WAITS[tries - 1];
   if (wait === undefined) return null;
   const share = createHash('sha256').update(`${callId} ${tries}`).digest().readUInt16BE() / 0xffff;

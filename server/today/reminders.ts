@@ -6,7 +6,7 @@ import { daysWords, upper } from '../ware/words.ts';
 
 /** Something that somebody is to be reminded of. */
 export interface Occasion {
-  kind: Exclude<ToldKind, 'day'>;
+  kind: Extract<ToldKind, 'pick-up' | 'open' | 'notice' | 'stir' | 'reading' | 'duty'>;
   /** The same as long as it is the same occasion: nobody is told of it twice. */
   key: string;
   personIds: readonly number[];
@@ -109,16 +109,11 @@ function turnOf(kind: Occasion['kind'], day: string, known: ReadonlySet<string>)
 
 const PAGES: Record<Occasion['kind'], string> = {
   'pick-up': '/ware',
-  'own-things': '/ware',
   open: '/kilns',
   notice: '/notices',
-  fees: '/fees',
-  'sign-in': '/me',
   stir: '/wall',
   reading: '/wall',
   duty: '/safety/duties',
-  safety: '/safety/log',
-  service: '/mail',
 };
 
 function wordsFor(kind: Occasion['kind'], all: readonly Occasion[], now: Instant): string {
@@ -142,8 +137,6 @@ function wordsFor(kind: Occasion['kind'], all: readonly Occasion[], now: Instant
       const what = upper(piecesWords(all.map(({ name }) => Number(name))));
       return `${what} ${isOne ? 'waits' : 'wait'} to be fetched${isOne ? '' : ', the first'} for ${daysWords(Math.floor((now - since) / DAY))}.`;
     }
-    default:
-      return `${names}.`;
   }
 }
 
@@ -182,6 +175,6 @@ export function dayWords(
   });
   return {
     words: `${subject}: ${listOf(full.map(({ title, things }) => `${title.toLowerCase()} ${things.length}`))}.`,
-    letter: { subject, body: `${[...body, linkLine('/today')].join('\n\n')}` },
+    letter: { subject, body: [...body, linkLine('/today')].join('\n\n') },
   };
 }

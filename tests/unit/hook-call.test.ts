@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { HOUR } from '../../server/core/clock.ts';
 import {
   type CallKind,
   hrefOf,
@@ -10,7 +11,6 @@ import {
   WHATS,
 } from '../../server/today/hook-call.ts';
 
-const HOUR = 3_600_000;
 const SECRET = `whsec_${Buffer.from('a key of twenty four byt').toString('base64')}`;
 const call = { callId: 7, what: 'bucket' as const, subject: 'HG', changedAt: Date.UTC(2026, 2, 7, 14, 5) };
 

@@ -99,9 +99,9 @@ export function HooksPage({ hooks, toPrivate, done, form, now, timeZone, newKey 
           body. Refuse a call whose time is more than five minutes off, and one whose id you had already.
         </p>
         <p>
-          Answer with a status from 200 to 299 within ten seconds. Anything else is tried again, eight times
-          within about thirty hours. 410 ends the hook. After five calls in a row that came to nothing it is
-          paused.
+          Answer with a status from 200 to 299 within ten seconds. Anything else is tried again, up to eight
+          times in all within about thirty hours. 410 ends the hook. After five calls in a row that came to
+          nothing it is paused.
         </p>
       </More>
     </>

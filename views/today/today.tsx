@@ -64,7 +64,7 @@ export function DueList({ things }: { things: Things }) {
     <div id="due" {...liveRegion({ on: 'today', href: '/today' })}>
       {total === 0 ? (
         <Empty title="Nothing needs you">
-          <p>Buckets, ware, kilns, safety and fees are looked after. Whatever is not shows here.</p>
+          <p>Buckets, ware, kilns, safety, fees and mail are looked after. Whatever is not shows here.</p>
           <p>
             <a href="/wall">See the glaze wall</a>
           </p>

@@ -7,6 +7,7 @@ import type { Services } from '../../core/services.ts';
 import { sentBody, sentId, signature, triedAgainAt, WHATS, type What } from '../hook-call.ts';
 import { type Outcome, post } from '../hook-sender.ts';
 import * as store from '../store/hooks.ts';
+import { activeStaff } from '../store/reminders.ts';
 
 type Needed = Pick<Services, 'database' | 'clock' | 'config'>;
 
@@ -69,14 +70,10 @@ async function send(call: store.DueCall, now: Instant, config: Needed['config'],
 
 /** The managers learn what nobody did by hand. */
 async function tellManagers({ tx, now }: Pick<Act, 'tx' | 'now'>, words: string): Promise<void> {
+  const managers = (await activeStaff(tx)).filter(({ role }) => role === 'manager');
   await tell(
     { tx, now, actor: null },
-    {
-      personIds: await store.managers(tx),
-      kind: 'hook',
-      words,
-      href: '/hooks',
-    },
+    { personIds: managers.map(({ id }) => id), kind: 'hook', words, href: '/hooks' },
   );
 }
 

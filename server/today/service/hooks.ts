@@ -42,7 +42,7 @@ export async function listHooks({ tx, actor }: Read): Promise<ShownHook[]> {
   mustBeAllowed(actor, 'hooks.edit');
   const hooks = await store.listHooks(tx);
   return Promise.all(
-    hooks.map(async ({ id, failures: _, ...hook }) => ({
+    hooks.map(async ({ id, ...hook }) => ({
       ...hook,
       calls: (await store.lastCalls(tx, id, CALLS_SHOWN)).map(
         ({ what, subject, changedAt, tries, status, lastError, doneAt, givenUpAt, dueAt }) => ({
@@ -75,6 +75,7 @@ export async function makeHook(
   mustBeAllowed(act.actor, 'hooks.edit');
   const wrong = wrongWithUrl(url, rules);
   if (wrong) throw new Invalid([{ path: 'url', message: wrong }]);
+  await store.lockNames(act.tx);
   const live = await store.listHooks(act.tx);
   if (live.some((hook) => hook.name.toLowerCase() === name.toLowerCase()))
     throw new Invalid([{ path: 'name', message: 'There is a hook of this name. Choose another.' }]);

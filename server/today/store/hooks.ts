@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, inArray, isNull, lt, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, gte, inArray, isNotNull, isNull, lt, or, sql } from 'drizzle-orm';
 import { buckets } from '../../buckets/schema.ts';
 import type { Instant } from '../../core/clock.ts';
 import type { Executor, Tx } from '../../core/database.ts';
@@ -24,27 +24,24 @@ export async function insertHook(
   return (row as { id: number }).id;
 }
 
+/** Until the end of the transaction nobody else makes a hook, so that no two get one name. */
+export async function lockNames(tx: Tx): Promise<void> {
+  await tx.execute(sql`select pg_advisory_xact_lock(hashtextextended('hooks', 0))`);
+}
+
 /** Without their secrets: no page and no list needs one. */
 export async function listHooks(db: Executor) {
-  const {
-    secret: _,
-    seenTo: __,
-    ...columns
-  } = {
-    id: hooks.id,
-    name: hooks.name,
-    url: hooks.url,
-    whats: hooks.whats,
-    madeAt: hooks.madeAt,
-    by: people.name,
-    failures: hooks.failures,
-    pausedAt: hooks.pausedAt,
-    pausedWhy: hooks.pausedWhy,
-    secret: hooks.secret,
-    seenTo: hooks.seenTo,
-  };
   return db
-    .select(columns)
+    .select({
+      id: hooks.id,
+      name: hooks.name,
+      url: hooks.url,
+      whats: hooks.whats,
+      madeAt: hooks.madeAt,
+      by: people.name,
+      pausedAt: hooks.pausedAt,
+      pausedWhy: hooks.pausedWhy,
+    })
     .from(hooks)
     .innerJoin(people, eq(people.id, hooks.madeBy))
     .where(isNull(hooks.endedAt))
@@ -54,7 +51,6 @@ export async function listHooks(db: Executor) {
 export async function lastCalls(db: Executor, hookId: number, limit: number) {
   return db
     .select({
-      id: hookCalls.id,
       what: hookCalls.what,
       subject: hookCalls.subject,
       changedAt: hookCalls.changedAt,
@@ -262,24 +258,20 @@ export async function updateCall(
   await tx.update(hookCalls).set(values).where(eq(hookCalls.id, callId));
 }
 
-/** What is over and was about changes before then. */
+/** What is over, or was for a hook that has ended, and was about changes before then. */
 export async function forgetCallsBefore(db: Executor, before: Instant): Promise<void> {
   await db
     .delete(hookCalls)
     .where(
       and(
         lt(hookCalls.changedAt, before),
-        sql`coalesce(${hookCalls.doneAt}, ${hookCalls.givenUpAt}) is not null`,
+        or(
+          isNotNull(hookCalls.doneAt),
+          isNotNull(hookCalls.givenUpAt),
+          inArray(hookCalls.hookId, db.select({ id: hooks.id }).from(hooks).where(isNotNull(hooks.endedAt))),
+        ),
       ),
     );
-}
-
-export async function managers(db: Executor): Promise<number[]> {
-  const rows = await db
-    .select({ id: people.id })
-    .from(people)
-    .where(and(eq(people.role, 'manager'), eq(people.active, true)));
-  return rows.map(({ id }) => id);
 }
 
 /** Tests sent to a hook since. */
