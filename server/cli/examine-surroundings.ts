@@ -1,7 +1,7 @@
-import { access, constants, readdir, stat, statfs } from 'node:fs/promises';
+import { access, constants, stat, statfs } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { Config } from '../config.ts';
-import { madeAt } from '../core/backups.ts';
+import { backupName, newestBackup } from '../core/backups.ts';
 import { type Clock, DAY, HOUR, type Instant, MINUTE } from '../core/clock.ts';
 import type { Database } from '../core/database.ts';
 import { countJobs } from '../core/jobs.ts';
@@ -69,17 +69,14 @@ async function backups({ client }: Database, { backups: kept }: Config, now: Ins
   if (kept === null)
     return { faults: [], notes: ['No backups are kept by themselves: BACKUP_DIR is not set.'] };
   const { folder } = kept;
-  let names: string[];
+  let newest: Instant | null;
   try {
     await access(folder, constants.R_OK | constants.W_OK);
-    names = await readdir(folder);
+    newest = await newestBackup(folder, now);
   } catch {
     return fault(`Backups: ${folder} is not there, or not to be written to.`);
   }
-  // One from a day to come was named while a clock was wrong.
-  const ours = names.filter((name) => (madeAt(name) ?? now + 1) <= now).sort();
-  const newest = ours.at(-1);
-  if (newest === undefined) {
+  if (newest === null) {
     const [studio] = await client.unsafe<{ isNew: boolean }[]>(
       'select set_up_at > to_timestamp($1::float8 / 1000) as "isNew" from studio',
       [now - BACKUP_AGE],
@@ -87,8 +84,8 @@ async function backups({ client }: Database, { backups: kept }: Config, now: Ins
     if (studio?.isNew !== false) return { faults: [], notes: [`Backups: there is none in ${folder} yet.`] };
     return fault(`Backups: there is none in ${folder}.`);
   }
-  const age = now - (madeAt(newest) ?? 0);
-  const { size } = await stat(join(folder, newest));
+  const age = now - newest;
+  const { size } = await stat(join(folder, backupName(newest)));
   const space = await room('Backups', folder, Math.max(LEAST_FREE, 2 * size));
   if (age <= BACKUP_AGE) return space;
   return {

@@ -9,10 +9,12 @@ const NAME = /^wareboard-(\d{4}-\d{2}-\d{2})-(\d{2})(\d{2})\.backup$/;
 /** One a day; a little less, so that the hour of the day does not creep. */
 const EVERY = DAY - HOUR;
 const BACKUP_LOCK = 7_266_202_612;
+/** What stands behind the name until one is whole. */
+const PART = '.part';
 
 /** Writes a backup under its own name only once it is whole and on the disk. Throws where there is such a file. */
 export async function backUpTo(url: string, file: string, now: Instant): Promise<DumpReport> {
-  const part = `${file}.part`;
+  const part = file + PART;
   try {
     // Opened before there is a stream, which would end the process where the folder does not take it.
     const handle = await open(part, 'w', 0o600);
@@ -73,6 +75,14 @@ export async function newestBackup(folder: string, now: Instant): Promise<Instan
   return times.length === 0 ? null : Math.max(...times);
 }
 
+/** Removes what processes left that ended in the middle of a backup. */
+async function clearParts(folder: string): Promise<void> {
+  const left = (await readdir(folder)).filter(
+    (name) => name.endsWith(PART) && madeAt(name.slice(0, -PART.length)) !== null,
+  );
+  await Promise.all(left.map((name) => rm(join(folder, name)).catch(() => {})));
+}
+
 /**
  * Takes the backup of the day where it is due and drops what need not be kept. However many processes ask, one of them
  * does it; one that is named after a day to come, since a clock was wrong once, is none of the day and stays.
@@ -91,6 +101,7 @@ export async function keepBackups(o: {
     await mkdir(o.folder, { recursive: true, mode: 0o700 });
     const newest = (await newestBackup(o.folder, o.now)) ?? 0;
     if (newest > o.now - EVERY) return { at: newest, file: null };
+    await clearParts(o.folder);
     const file = join(o.folder, backupName(o.now));
     await backUpTo(o.url, file, o.now);
     await Promise.all(

@@ -87,11 +87,9 @@ interface Sending {
  */
 export async function sendDueMail(services: Sender, { stopping, post }: Sending = {}): Promise<number> {
   const { config, database, clock } = services;
-  const settings = config.mail;
-  if (post === undefined && settings === null) return 0;
-  const own = post === undefined && settings !== null ? createPost(settings) : null;
+  const own = post === undefined && config.mail !== null ? createPost(config.mail) : null;
   const to = post ?? own;
-  if (to === null || to === undefined) return 0;
+  if (to === null) return 0;
   let sent = 0;
   try {
     for (let taken = 0; !stopping?.aborted; taken++) {
@@ -167,7 +165,7 @@ const domainOf = ({ mail, publicUrl }: Services['config']): string =>
 
 /** The studio's own address, where a mail that is read elsewhere can lead to it. */
 export const reachable = (publicUrl: URL | null): string | null =>
-  publicUrl === null || /^(localhost|127\.|\[::1\])/.test(publicUrl.hostname) ? null : publicUrl.origin;
+  publicUrl === null || /^(localhost$|127\.|\[::1\]$)/.test(publicUrl.hostname) ? null : publicUrl.origin;
 
 /** A mail as the page of outgoing mail lists it. */
 export interface MailNow {

@@ -1,12 +1,11 @@
-import { once } from 'node:events';
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
-import net from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { isDeepStrictEqual } from 'node:util';
 import postgres from 'postgres';
 import { attachBundled } from '../../server/core/postgres.ts';
+import { freePort } from '../bench/children.ts';
 import { descendants } from './processes.ts';
 import { runScript, type Service, startService } from './service.ts';
 
@@ -565,13 +564,4 @@ class Soak {
     const after = await this.#counts();
     if (JSON.stringify(after) !== JSON.stringify(before)) this.#fault('acts sent again were done again');
   }
-}
-
-async function freePort(): Promise<number> {
-  const server = net.createServer().listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const { port } = server.address() as net.AddressInfo;
-  server.close();
-  await once(server, 'close');
-  return port;
 }

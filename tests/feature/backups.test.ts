@@ -67,6 +67,15 @@ describe('a backup a day', () => {
     ]);
   });
 
+  it('clears away what a process left that ended in the middle of one, and nothing of others', async () => {
+    const broken = join(folder, '..', 'broken');
+    await mkdir(broken);
+    for (const name of ['wareboard-2026-11-27-0300.backup.part', 'letter.part'])
+      await writeFile(join(broken, name), 'half');
+    await keepBackups({ url, folder: broken, days: 2, now: NOON });
+    expect((await readdir(broken)).sort()).toEqual(['letter.part', 'wareboard-2026-11-28-1200.backup']);
+  });
+
   it('leaves nothing half done where it cannot be written', async () => {
     const blocked = join(folder, '..', 'blocked');
     await mkdir(join(blocked, 'wareboard-2026-12-05-1200.backup.part'), { recursive: true });

@@ -128,11 +128,8 @@ test('what fails is tried again and then counted as failed; the process goes on'
   await until(async () => (await statesOf(database, 'hooks')).includes('failed'));
   expect(tries).toBeGreaterThanOrEqual(3);
   expect(failures.map(String)).toContain('Error: Not today.');
-  expect(await countJobs(database)).toContainEqual({
-    queue: 'hooks',
-    waiting: 0,
-    failed: expect.any(Number),
-  });
+  const counted = (await countJobs(database)).find(({ queue }) => queue === 'hooks');
+  expect(counted?.failed).toBeGreaterThan(0);
   await jobs.stop();
 });
 

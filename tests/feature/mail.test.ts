@@ -1,6 +1,7 @@
 import { eq, sql } from 'drizzle-orm';
 import { expect, test } from 'vitest';
 import { DAY, HOUR, MINUTE } from '../../server/core/clock.ts';
+import { createPost } from '../../server/core/mail.ts';
 import { tell } from '../../server/core/messages.ts';
 import { countMail, sendDueMail } from '../../server/core/outbox.ts';
 import { mails, messages, people, toldChoices } from '../../server/core/schema.ts';
@@ -234,12 +235,9 @@ test('without a mail server mail is kept, who sees its words is limited, and old
   s.clock.forward(6 * DAY);
   await say('Your statement for November is ready: £14.00 to pay.');
   const server = await aMailServer();
-  const { post, close } = await import('../../server/core/mail.ts').then(({ createPost }) => {
-    const made = createPost({ url: server.url, from: { name: '', address: 'glaze@millrace.example' } });
-    return { post: made, close: made.close };
-  });
+  const post = createPost({ url: server.url, from: { name: '', address: 'glaze@millrace.example' } });
   expect(await sendDueMail(s.services, { post })).toBe(1);
-  close();
+  post.close();
   expect(server.got[0]?.raw).toMatch(/November/);
   expect((await s.visit(manager, '/mail')).body).toContain('made too long ago');
 });
