@@ -54,6 +54,8 @@ inBrowser('the tablet at the wall', (door) => {
       await technician.press('The tablet shows the wall');
       await technician.press(`Revoke By the sink, ${way.name}`);
       await technician.sees('The tablet is revoked.');
+      // Where it is told of changes, it is told of this one, too.
+      if (way.scripts) await tablet.heading('This tablet is not paired any more');
       await tablet.open(`/tablet/buckets/${code}`);
       await tablet.heading('This tablet is not paired any more');
     },
