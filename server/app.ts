@@ -9,7 +9,7 @@ import Fastify, {
 import { bucketEndpoints } from './buckets/api.ts';
 import { bucketRoutes } from './buckets/routes.ts';
 import { findBucket, lotWay } from './buckets/service/index.ts';
-import { registerApi } from './core/api.ts';
+import { type Endpoint, registerApi } from './core/api.ts';
 import { assetRoutes } from './core/assets.ts';
 import { acceptUploads, fileRoutes } from './core/files.ts';
 import { healthRoutes } from './core/health.ts';
@@ -48,6 +48,16 @@ const SECTIONS: Section[] = [
   { id: 'people', href: '/people', label: 'People', permission: 'people.see' },
   { id: 'me', href: '/me', label: 'Me', permission: 'own.page' },
 ];
+
+/** The API, by the folder of the feature. */
+export const ENDPOINTS: Record<string, Endpoint[]> = {
+  materials: materialEndpoints,
+  buckets: bucketEndpoints,
+  ware: wareEndpoints,
+  kilns: kilnEndpoints,
+  safety: safetyEndpoints,
+  fees: feeEndpoints,
+};
 
 /** What an open screen may be told of. */
 const TOPICS: Topic[] = [
@@ -131,15 +141,6 @@ export async function buildApp(services: Services, options: AppOptions): Promise
     await acceptUploads(scope);
     registerRoutes(scope, services, pages.filter(takesFiles), renderer);
   });
-  await app.register((scope) =>
-    registerApi(scope, services, [
-      ...materialEndpoints,
-      ...bucketEndpoints,
-      ...wareEndpoints,
-      ...kilnEndpoints,
-      ...safetyEndpoints,
-      ...feeEndpoints,
-    ]),
-  );
+  await app.register((scope) => registerApi(scope, services, Object.values(ENDPOINTS).flat()));
   return app;
 }

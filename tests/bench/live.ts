@@ -4,14 +4,11 @@
  */
 import { once } from 'node:events';
 import { get, type IncomingMessage } from 'node:http';
-import { cpus } from 'node:os';
 import { setTimeout as sleep } from 'node:timers/promises';
-import { systemClock } from '../../server/core/clock.ts';
-import { connect } from '../../server/core/database.ts';
-import { createSessions } from '../../server/core/session.ts';
-import { createPerson } from '../../server/members/service/people.ts';
 import { type Stops, startWatched } from './children.ts';
-import { fillStudio, type Studio, startServer } from './studio.ts';
+import { settleMembers } from './mix.ts';
+import { measuredOn, run, say } from './running.ts';
+import { fillStudio, startServer } from './studio.ts';
 
 const STREAMS = Number(/--streams=(\d+)/.exec(process.argv.join(' '))?.[1] ?? 1000);
 const A_PERSON = 20;
@@ -19,34 +16,8 @@ const ROUNDS = 10;
 /** Longer than looks for changes lie apart, so that each round begins with an idle process. */
 const BETWEEN = 2_500;
 
-const say = (line: string) => process.stdout.write(`${line}\n`);
-const stops: Stops = [];
-async function stopAll(): Promise<void> {
-  for (let stop = stops.pop(); stop; stop = stops.pop()) await stop().catch((error) => say(String(error)));
-}
-for (const signal of ['SIGINT', 'SIGTERM'] as const)
-  process.once(signal, () => void stopAll().then(() => process.exit(1)));
-
-async function cookiesFor({ appUrl }: Studio, people: number): Promise<string[]> {
-  const database = connect(appUrl, { max: 2 });
-  const sessions = createSessions(database, systemClock, { secure: false });
-  try {
-    const cookies: string[] = [];
-    for (let i = 0; i < people; i++) {
-      const person = { name: `Member ${i}`, email: `member-${i}@millrace.example`, role: 'member' as const };
-      const id = await database.transaction((tx) =>
-        createPerson(tx, { ...person, passwordHash: 'nobody signs in by password' }, systemClock.now()),
-      );
-      cookies.push((await sessions.start(id)).split(';')[0] ?? '');
-    }
-    return cookies;
-  } finally {
-    await database.close();
-  }
-}
-
 /** One open screen: counts what it is told. */
-async function open(port: number, cookie: string, told: () => void): Promise<void> {
+async function open(stops: Stops, port: number, cookie: string, told: () => void): Promise<void> {
   const request = get({ port, path: '/live?watch=wall', agent: false, headers: { cookie } });
   request.on('error', () => {});
   const [answer] = (await once(request, 'response')) as [IncomingMessage];
@@ -59,13 +30,13 @@ async function open(port: number, cookie: string, told: () => void): Promise<voi
   });
 }
 
-async function bench(): Promise<void> {
+async function bench(stops: Stops): Promise<void> {
   const studio = await fillStudio(await startServer(stops), { streams: 20, length: 50 });
   const service = await startWatched(stops, studio.appUrl, studio.ownerUrl);
-  const cookies = await cookiesFor(studio, Math.ceil(STREAMS / A_PERSON));
+  const members = await settleMembers(studio, Math.ceil(STREAMS / A_PERSON));
   const at = `http://127.0.0.1:${service.port}`;
   for (let i = 0; i < 50; i++)
-    await (await fetch(`${at}/wall`, { headers: { cookie: cookies[0] ?? '' } })).text();
+    await (await fetch(`${at}/wall`, { headers: { cookie: members[0]?.cookie ?? '' } })).text();
   const before = await service.memory();
 
   let count = 0;
@@ -78,7 +49,7 @@ async function bench(): Promise<void> {
   for (let i = 0; i < STREAMS; i += A_PERSON)
     await Promise.all(
       Array.from({ length: Math.min(A_PERSON, STREAMS - i) }, () =>
-        open(service.port, cookies[i / A_PERSON] ?? '', told),
+        open(stops, service.port, members[i / A_PERSON]?.cookie ?? '', told),
       ),
     );
   const opened = performance.now() - opening;
@@ -104,9 +75,8 @@ async function bench(): Promise<void> {
   }
   times.sort((a, b) => a - b);
   const MB = 1024 * 1024;
-  const [cpu] = cpus();
   say(`
-${new Date().toISOString().slice(0, 10)}, ${cpus().length} x ${cpu?.model.trim()}, Node ${process.versions.node}
+${measuredOn()}
 ${STREAMS} screens of the wall at one process, each of them told of a stir
 
 | | |
@@ -118,9 +88,4 @@ ${STREAMS} screens of the wall at one process, each of them told of a stir
 | from sending a stir until all were told, ms | ${times[times.length >> 1]?.toFixed(0)} median, ${times.at(-1)?.toFixed(0)} longest of ${ROUNDS} |`);
 }
 
-await bench()
-  .catch((error) => {
-    say(String(error?.stack ?? error));
-    process.exitCode = 1;
-  })
-  .finally(stopAll);
+await run(bench);

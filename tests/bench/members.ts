@@ -2,7 +2,6 @@
  * A studio at its busiest: 200 members, of whose requests 70 % look and 30 % write: `npm run bench:load`, or with
  * `-- --quick` for a smoke run. First as they come, then as many as go; then whether memory stays as it is.
  */
-import { cpus } from 'node:os';
 import { setTimeout as sleep } from 'node:timers/promises';
 import postgres from 'postgres';
 import { type Stops, startFloor, startWatched } from './children.ts';
@@ -11,6 +10,7 @@ import { floorMix, mix, settleMembers } from './mix.ts';
 import { ms, percentile, table, times, whole } from './numbers.ts';
 import { page, post } from './page-and-post.ts';
 import { used, usedByPostgres } from './processor.ts';
+import { measuredOn, run, say } from './running.ts';
 import { fillStudio, startServer } from './studio.ts';
 
 const MEMBERS = 200;
@@ -21,15 +21,7 @@ const PLAN = quick
   ? { forMs: 6_000, warmMs: 3_000, requests: 4_000, idleMs: 5_000 }
   : { forMs: 60_000, warmMs: 10_000, requests: 200_000, idleMs: 60_000 };
 
-const say = (line: string) => process.stdout.write(`${line}\n`);
-const stops: Stops = [];
-async function stopAll(): Promise<void> {
-  for (let stop = stops.pop(); stop; stop = stops.pop()) await stop().catch((error) => say(String(error)));
-}
-for (const signal of ['SIGINT', 'SIGTERM'] as const)
-  process.once(signal, () => void stopAll().then(() => process.exit(1)));
-
-async function bench(): Promise<void> {
+async function bench(stops: Stops): Promise<void> {
   const server = await startServer(stops);
   const studio = await fillStudio(server, { streams: 30, length: 50 });
   const members = await settleMembers(studio, MEMBERS);
@@ -77,10 +69,8 @@ async function bench(): Promise<void> {
   const held = await holdings(server.template.ownerUrl, studio.appUrl);
 
   const mib = (n: number) => (n / 2 ** 20).toFixed(1);
-
-  const [cpu] = cpus();
   say(`
-${new Date().toISOString().slice(0, 10)}, ${cpus().length} x ${cpu?.model.trim()}, Node ${process.versions.node}${quick ? ', QUICK: only a smoke run' : ''}
+${measuredOn({ quick })}
 Client, service and database share these cores. No request was refused or failed.
 
 ${table(
@@ -111,8 +101,4 @@ async function holdings(emptyUrl: string, busyUrl: string) {
   }
 }
 
-try {
-  await bench();
-} finally {
-  await stopAll();
-}
+await run(bench);

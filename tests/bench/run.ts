@@ -2,12 +2,12 @@
  * How fast the hot paths are, as ratios to what the parts can do: `npm run bench`, or with `-- --quick` for a
  * smoke run. It has its own database server and leaves nothing behind.
  */
-import { cpus } from 'node:os';
 import { type Stops, startFloor, startService } from './children.ts';
 import { sizeOf } from './load.ts';
 import { whole } from './numbers.ts';
 import { floorTable, measurePageAndPost, type Ours, page, post, sizeTable } from './page-and-post.ts';
 import { readingRates } from './reading-rate.ts';
+import { measuredOn, run, say } from './running.ts';
 import { fillStudio, startServer } from './studio.ts';
 
 const quick = process.argv.includes('--quick');
@@ -32,18 +32,10 @@ const PLAN = quick
     };
 
 const begun = performance.now();
-const say = (line: string) => process.stdout.write(`${line}\n`);
 const progress = (line: string) =>
   say(`  ${((performance.now() - begun) / 1000).toFixed(0).padStart(3)} s  ${line}`);
 
-const stops: Stops = [];
-async function stopAll(): Promise<void> {
-  for (let stop = stops.pop(); stop; stop = stops.pop()) await stop().catch((error) => say(String(error)));
-}
-for (const signal of ['SIGINT', 'SIGTERM'] as const)
-  process.once(signal, () => void stopAll().then(() => process.exit(1)));
-
-async function bench(): Promise<void> {
+async function bench(stops: Stops): Promise<void> {
   const server = await startServer(stops);
   progress('Postgres runs, fsync on');
   const all: Ours[] = [];
@@ -64,9 +56,8 @@ async function bench(): Promise<void> {
     say: progress,
   });
 
-  const [cpu] = cpus();
   say(`
-${new Date().toISOString().slice(0, 10)}, ${cpus().length} x ${cpu?.model.trim()}, Node ${process.versions.node}${quick ? ', QUICK: only a smoke run' : ''}
+${measuredOn({ quick })}
 Client, service and database share these cores. Ratios are medians over ${PLAN.rounds} interleaved rounds.
 
 (a) Against the floor: bare Fastify, one select by primary key, as many bytes (${whole(bytes.page)} page, ${whole(bytes.answer)} answer). Aim 2.0x.
@@ -86,8 +77,4 @@ ${sizeTable(
 `);
 }
 
-try {
-  await bench();
-} finally {
-  await stopAll();
-}
+await run(bench);

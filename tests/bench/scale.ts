@@ -2,12 +2,12 @@
  * One, two and four processes on one Postgres behind a proxy: `npm run bench:scale`, or with `-- --quick`. Rounds are
  * interleaved, so that whatever else the machine does falls on all of them.
  */
-import { cpus } from 'node:os';
 import { type Stops, startProxyProcess, startWatched, type Watched } from './children.ts';
 import { fire } from './load.ts';
 import { mix, settleMembers } from './mix.ts';
 import { median, ms, table, times, whole } from './numbers.ts';
 import { used, usedByPostgres } from './processor.ts';
+import { measuredOn, run, say } from './running.ts';
 import { fillStudio, startServer } from './studio.ts';
 
 const CLIENTS = 32;
@@ -15,21 +15,13 @@ const SIZES = [1, 2, 4];
 const quick = process.argv.includes('--quick');
 const PLAN = quick ? { rounds: 1, forMs: 2_000 } : { rounds: 6, forMs: 5_000 };
 
-const say = (line: string) => process.stdout.write(`${line}\n`);
-const stops: Stops = [];
-async function stopAll(): Promise<void> {
-  for (let stop = stops.pop(); stop; stop = stops.pop()) await stop().catch((error) => say(String(error)));
-}
-for (const signal of ['SIGINT', 'SIGTERM'] as const)
-  process.once(signal, () => void stopAll().then(() => process.exit(1)));
-
 interface Round {
   rate: number;
   /** Milliseconds of processor a request, of each kind of process. */
   cost: { service: number; postgres: number; proxy: number; client: number };
 }
 
-async function bench(): Promise<void> {
+async function bench(stops: Stops): Promise<void> {
   const server = await startServer(stops);
   const studio = await fillStudio(server, { streams: 30, length: 50 });
   const members = await settleMembers(studio, CLIENTS);
@@ -84,17 +76,12 @@ async function bench(): Promise<void> {
     }
     say(onlyReads ? 'reads: done' : 'reads and writes: done');
   }
-  const [cpu] = cpus();
   say(`
-${new Date().toISOString().slice(0, 10)}, ${cpus().length} x ${cpu?.model.trim()}, Node ${process.versions.node}${quick ? ', QUICK: only a smoke run' : ''}
+${measuredOn({ quick })}
 Client, proxy, services and database share these cores. Processor in ms a request.
 
 ${table(['', 'requests /s', 'against one', 'services', 'Postgres', 'proxy', 'client'], rows)}
 `);
 }
 
-try {
-  await bench();
-} finally {
-  await stopAll();
-}
+await run(bench);

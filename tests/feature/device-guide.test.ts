@@ -3,6 +3,7 @@ import type { AddressInfo } from 'node:net';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { ANSWERS, preparation, STEPS } from '../../server/members/device-guide.ts';
 import { issueToken } from '../../server/members/service/tokens.ts';
+import { unescaped } from '../helpers/html.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;
@@ -36,14 +37,6 @@ async function run(command: string): Promise<{ status: number; body: string }> {
   const lines = out.split('\n');
   return { status: Number(lines.at(-1)), body: lines.slice(0, -1).join('\n') };
 }
-
-const unescaped = (html: string): string =>
-  html
-    .replaceAll('&quot;', '"')
-    .replaceAll('&#39;', "'")
-    .replaceAll('&lt;', '<')
-    .replaceAll('&gt;', '>')
-    .replaceAll('&amp;', '&');
 
 describe('the guide for instruments', () => {
   it('is led to from where tokens are made, and shows each command and answer', async () => {

@@ -1,11 +1,10 @@
-import { crc32, deflateSync } from 'node:zlib';
 import fc from 'fast-check';
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { listTiles } from '../../server/buckets/service/index.ts';
 import { pictureIn } from '../../server/core/files.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
-import { aPhoto, upload } from '../helpers/upload.ts';
+import { aPhoto, aPng, upload } from '../helpers/upload.ts';
 
 let s: Studio;
 let code: string;
@@ -22,27 +21,9 @@ const send = (bytes: Buffer, name?: string, type?: string, fields: Record<string
   upload(s, s.people.technician, form, fields, { bytes, ...(name && { name }), ...(type && { type }) });
 const encoded = (bytes: Buffer) => pictureIn({ bytes, isTooLarge: false }, 'photo');
 
-/** A PNG of one bit a pixel, all black; of a very tall one only the first rows. */
-function png(width: number, height: number): Buffer {
-  const chunk = (type: string, data: Buffer) => {
-    const body = Buffer.concat([Buffer.from(type, 'latin1'), data]);
-    const frame = Buffer.alloc(8);
-    frame.writeUInt32BE(data.length);
-    frame.writeUInt32BE(crc32(body) >>> 0, 4);
-    return Buffer.concat([frame.subarray(0, 4), body, frame.subarray(4)]);
-  };
-  const header = Buffer.alloc(13);
-  header.writeUInt32BE(width);
-  header.writeUInt32BE(height, 4);
-  header[8] = 1;
-  const rows = Buffer.alloc((1 + Math.ceil(width / 8)) * (height > 20_000 ? 4 : height));
-  return Buffer.concat([
-    Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'),
-    chunk('IHDR', header),
-    chunk('IDAT', deflateSync(rows)),
-    chunk('IEND', Buffer.alloc(0)),
-  ]);
-}
+/** All black; of a very tall one only the first rows. */
+const png = (width: number, height: number): Buffer =>
+  aPng(width, height, Buffer.alloc((1 + Math.ceil(width / 8)) * (height > 20_000 ? 4 : height)));
 
 describe('a photo', () => {
   it('is encoded anew: upright, at most 1600 px, without place, time and camera', async () => {

@@ -8,6 +8,7 @@ import { assertProblem } from '../../server/kilns/packing/assert.ts';
 import * as kilns from '../../server/kilns/service/index.ts';
 import { KILN_DEFAULTS } from '../../server/kilns/settings.ts';
 import { KilnDrawing } from '../../views/kilns/kiln-drawing.tsx';
+import { unescaped } from '../helpers/html.ts';
 import { aKiln } from '../helpers/kilns.ts';
 import { aStudio, type Person } from '../helpers/studio.ts';
 
@@ -195,11 +196,9 @@ describe('the form of a kiln', () => {
 /** What a browser would send back of a form as it came. */
 function fieldsOf(html: string): Record<string, string | string[]> {
   const fields: Record<string, string | string[]> = {};
-  const text = (value: string) =>
-    value.replaceAll('&quot;', '"').replaceAll('&lt;', '<').replaceAll('&#39;', "'").replaceAll('&amp;', '&');
   for (const [tag] of html.matchAll(/<input[^>]*>/g)) {
     const name = / name="([^"]*)"/.exec(tag)?.[1];
-    const value = text(/ value="([^"]*)"/.exec(tag)?.[1] ?? '');
+    const value = unescaped(/ value="([^"]*)"/.exec(tag)?.[1] ?? '');
     if (!name || name === 'key') continue;
     if (/type="(checkbox|radio)"/.test(tag) && !/ checked/.test(tag)) continue;
     if (name === 'firers') fields[name] = [...[fields[name] ?? []].flat(), value];
@@ -215,7 +214,7 @@ function fieldsOf(html: string): Record<string, string | string[]> {
   for (const [, name = '', value = ''] of html.matchAll(
     /<textarea[^>]* name="([^"]*)"[^>]*>(.*?)<\/textarea>/gs,
   ))
-    fields[name] = text(value);
+    fields[name] = unescaped(value);
   return fields;
 }
 

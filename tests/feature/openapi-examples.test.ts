@@ -3,31 +3,17 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seedDemo } from '../../seed/millrace.ts';
 import { DEMO_PEOPLE } from '../../seed/people.ts';
-import { buildApp } from '../../server/app.ts';
-import { bucketEndpoints } from '../../server/buckets/api.ts';
+import { buildApp, ENDPOINTS } from '../../server/app.ts';
 import type { Endpoint } from '../../server/core/api.ts';
 import type { Database, Tx } from '../../server/core/database.ts';
 import { type Example, exampleName } from '../../server/core/examples.ts';
 import { parse } from '../../server/core/forms.ts';
 import type { Role } from '../../server/core/policy.ts';
-import { feeEndpoints } from '../../server/fees/api.ts';
-import { kilnEndpoints } from '../../server/kilns/api.ts';
-import { materialEndpoints } from '../../server/materials/api.ts';
 import { issueToken } from '../../server/members/service/tokens.ts';
-import { safetyEndpoints } from '../../server/safety/api.ts';
-import { wareEndpoints } from '../../server/ware/api.ts';
 import { whenFileIsDone } from '../helpers/closing.ts';
 import { anApp } from '../helpers/studio.ts';
 
-/** By the folder of the feature: RECORD_EXAMPLES=1 writes what the service answers into its file, cut to size. */
-const FEATURES: Record<string, Endpoint[]> = {
-  materials: materialEndpoints,
-  buckets: bucketEndpoints,
-  ware: wareEndpoints,
-  kilns: kilnEndpoints,
-  safety: safetyEndpoints,
-  fees: feeEndpoints,
-};
+/** RECORD_EXAMPLES=1 writes what the service answers into the file of each feature, cut to size. */
 const RECORD = process.env.RECORD_EXAMPLES === '1';
 
 type Reply = { statusCode: number; body: string; json(): unknown };
@@ -119,7 +105,7 @@ function cut(value: unknown): unknown {
 
 const told: Record<string, Record<string, Example>> = {};
 
-describe.each(Object.entries(FEATURES))('%s', (feature, endpoints) => {
+describe.each(Object.entries(ENDPOINTS))('%s', (feature, endpoints) => {
   it.each(endpoints.map((endpoint) => [exampleName(endpoint), endpoint] as const))(
     '%s',
     async (name, endpoint) => {

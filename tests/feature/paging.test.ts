@@ -1,14 +1,9 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { z } from 'zod';
-import { bucketEndpoints } from '../../server/buckets/api.ts';
+import { ENDPOINTS } from '../../server/app.ts';
 import { recordAct } from '../../server/buckets/service/index.ts';
 import type { Endpoint } from '../../server/core/api.ts';
-import { feeEndpoints } from '../../server/fees/api.ts';
-import { kilnEndpoints } from '../../server/kilns/api.ts';
-import { materialEndpoints } from '../../server/materials/api.ts';
-import { safetyEndpoints } from '../../server/safety/api.ts';
 import { logEntry } from '../../server/safety/service/log.ts';
-import { wareEndpoints } from '../../server/ware/api.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
 
 let s: Studio;
@@ -16,15 +11,9 @@ beforeAll(async () => {
   s = await aStudio();
 });
 
-const endpoints: Endpoint[] = [
-  ...materialEndpoints,
-  ...bucketEndpoints,
-  ...wareEndpoints,
-  ...kilnEndpoints,
-  ...safetyEndpoints,
-  ...feeEndpoints,
-];
-const lists = endpoints.filter((one) => one.method === 'GET');
+const lists = Object.values(ENDPOINTS)
+  .flat()
+  .filter((one) => one.method === 'GET');
 
 /** Whether a list of things is right in the answer. */
 const hasList = ({ answer }: Endpoint): boolean =>

@@ -7,7 +7,7 @@ import { noteReading, shutOff } from '../../server/kilns/service/index.ts';
 import { postNotice, readNotice } from '../../server/safety/service/notices.ts';
 import { remindEverybody } from '../../server/today/service/reminders.ts';
 import { aLoadedKiln, emptied, started } from '../helpers/firing.ts';
-import { aStudio, type Person } from '../helpers/studio.ts';
+import { anApp, aStudio, type Person } from '../helpers/studio.ts';
 
 const MORNING = Date.parse('2026-12-01T07:31:00Z');
 
@@ -142,7 +142,6 @@ test('whoever fires a kiln hears that its load may be opened, at any hour and on
 });
 
 test('before a studio is set up nobody is reminded', async () => {
-  const { anApp } = await import('../helpers/studio.ts');
   const { services } = await anApp();
   expect(await remindEverybody(services)).toBe(0);
 });

@@ -2,6 +2,7 @@ import postgres from 'postgres';
 import { beforeAll, expect, it } from 'vitest';
 import { fillStudio, type Things } from '../browser/full-studio.ts';
 import { whenFileIsDone } from '../helpers/closing.ts';
+import { unescaped } from '../helpers/html.ts';
 import { aStudio, type Person, type Studio } from '../helpers/studio.ts';
 
 /** Ends a text in SQL and counts the canary up, then ends an attribute and an element in HTML. */
@@ -37,23 +38,16 @@ interface Form {
   fields: Field[];
 }
 
-const plain = (html: string): string =>
-  html
-    .replaceAll('&quot;', '"')
-    .replaceAll('&#39;', "'")
-    .replaceAll('&lt;', '<')
-    .replaceAll('&gt;', '>')
-    .replaceAll('&amp;', '&');
 const attribute = (tag: string, name: string): string | null => {
   const found = new RegExp(`\\s${name}(?:="([^"]*)")?(?=[\\s/>])`).exec(tag);
-  return found ? plain(found[1] ?? '') : null;
+  return found ? unescaped(found[1] ?? '') : null;
 };
 
 function fieldOf(tag: string, inside: string): Field | null {
   const name = attribute(tag, 'name');
   if (!name) return null;
   const most = Number(attribute(tag, 'maxlength') ?? 500);
-  if (tag.startsWith('<textarea')) return { name, value: plain(inside), isText: true, most };
+  if (tag.startsWith('<textarea')) return { name, value: unescaped(inside), isText: true, most };
   if (tag.startsWith('<select')) {
     const options = [...inside.matchAll(/<option[^>]*>/g)].map(([option]) => option);
     const chosen = options.find((option) => attribute(option, 'selected') !== null) ?? options.at(-1) ?? '';
@@ -165,7 +159,7 @@ async function crawl(
     expect(statusCode, path).toBeLessThan(500);
     look(path, body);
     for (const [, href = ''] of body.matchAll(/href="(\/[^"]*)"/g))
-      waiting.push(plain(href).split('#')[0] ?? '');
+      waiting.push(unescaped(href).split('#')[0] ?? '');
   }
   return new Set(seen.keys());
 }

@@ -1,12 +1,12 @@
 import { request } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { crc32, deflateSync, gzipSync } from 'node:zlib';
+import { gzipSync } from 'node:zlib';
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { listTiles } from '../../server/buckets/service/index.ts';
 import { documentIn, pictureIn } from '../../server/core/files.ts';
 import { aStudio, type Studio } from '../helpers/studio.ts';
-import { aPhoto, upload } from '../helpers/upload.ts';
+import { aPhoto, aPng, upload } from '../helpers/upload.ts';
 
 const MB = 2 ** 20;
 let s: Studio;
@@ -26,27 +26,6 @@ const PAYLOAD = '<html><script>alert(document.domain)</script></html>';
 const tiles = () => s.as(s.people.technician, (act) => listTiles(act, code));
 const send = (bytes: Buffer, name: string, type: string) =>
   upload(s, s.people.technician, form, FIELDS, { bytes, name, type });
-
-/** A PNG of one bit a pixel that says it is of this size, with these pixels, packed. */
-function png(width: number, height: number, rows: Buffer): Buffer {
-  const chunk = (type: string, data: Buffer) => {
-    const body = Buffer.concat([Buffer.from(type, 'latin1'), data]);
-    const frame = Buffer.alloc(8);
-    frame.writeUInt32BE(data.length);
-    frame.writeUInt32BE(crc32(body) >>> 0, 4);
-    return Buffer.concat([frame.subarray(0, 4), body, frame.subarray(4)]);
-  };
-  const header = Buffer.alloc(13);
-  header.writeUInt32BE(width);
-  header.writeUInt32BE(height, 4);
-  header[8] = 1;
-  return Buffer.concat([
-    Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'),
-    chunk('IHDR', header),
-    chunk('IDAT', deflateSync(rows)),
-    chunk('IEND', Buffer.alloc(0)),
-  ]);
-}
 
 /** How much memory this process holds more after some work than before. */
 async function grownBy(work: () => Promise<unknown>): Promise<number> {
@@ -150,7 +129,7 @@ describe('a small file that would be a large one', () => {
     ['2 × 2,000,000,000', 2, 2_000_000_000],
     ['none at all', 0, 0],
   ])('of %s pixels is refused by what it says of itself', async (_what, width, height) => {
-    const bomb = png(width, height, Buffer.alloc(64_000));
+    const bomb = aPng(width, height, Buffer.alloc(64_000));
     expect(bomb.length).toBeLessThan(2_000);
     const grown = await grownBy(async () => {
       expect((await send(bomb, 'tile.png', 'image/png')).statusCode).toBe(422);
@@ -159,7 +138,7 @@ describe('a small file that would be a large one', () => {
   });
 
   it('whose pixels unpack to far more than it says is read no further than it says', async () => {
-    const bomb = png(8, 8, Buffer.alloc(100 * MB));
+    const bomb = aPng(8, 8, Buffer.alloc(100 * MB));
     expect(bomb.length).toBeLessThan(200_000);
     const grown = await grownBy(async () => {
       expect((await send(bomb, 'tile.png', 'image/png')).statusCode).toBeLessThan(500);
@@ -168,7 +147,7 @@ describe('a small file that would be a large one', () => {
   });
 
   it('as large as is taken, several at a time, leaves the memory within bounds', async () => {
-    const large = png(8_000, 8_000, Buffer.alloc(1001 * 8_000));
+    const large = aPng(8_000, 8_000, Buffer.alloc(1001 * 8_000));
     const grown = await grownBy(async () => {
       const answers = await Promise.all([1, 2, 3].map(() => send(large, 'tile.png', 'image/png')));
       // On a busy machine one may be given up for taking too long.

@@ -326,7 +326,7 @@ describe('guessing', () => {
       if (statusCode === 422) looked++;
       s.clock.forward(15_000);
     }
-    // Five that are free, seven while the wait doubles to a minute (127 s in all), then one a minute.
+    // Five that are free, seven while the wait doubles to a minute (123 s in all), then one a minute.
     expect(looked).toBeLessThanOrEqual(5 + 7 + 12);
     expect(looked).toBeGreaterThan(12);
   });

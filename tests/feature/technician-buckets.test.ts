@@ -11,6 +11,7 @@ import {
 import type { Read } from '../../server/core/actor.ts';
 import { people as peopleTable } from '../../server/core/schema.ts';
 import { createRecipe } from '../../server/materials/service/index.ts';
+import { unescaped } from '../helpers/html.ts';
 import { aStudio, type Person } from '../helpers/studio.ts';
 
 const studio = await aStudio();
@@ -278,6 +279,3 @@ function shownIn(html: string): Record<string, string> {
     fields[name] = unescaped(text);
   return fields;
 }
-
-const unescaped = (html: string): string =>
-  html.replaceAll('&quot;', '"').replaceAll('&lt;', '<').replaceAll('&amp;', '&');

@@ -1,3 +1,4 @@
+import { crc32, deflateSync } from 'node:zlib';
 import type { LightMyRequestResponse } from 'fastify';
 import sharp from 'sharp';
 import type { Person, Studio } from './studio.ts';
@@ -47,3 +48,24 @@ export const aPhoto = (width = 40, height = 30, background = '#2f5d8a'): Promise
   sharp({ create: { width, height, channels: 3, background } })
     .jpeg()
     .toBuffer();
+
+/** A PNG of one bit a pixel that says it is of this size, with these pixels, packed. */
+export function aPng(width: number, height: number, rows: Buffer): Buffer {
+  const chunk = (type: string, data: Buffer) => {
+    const body = Buffer.concat([Buffer.from(type, 'latin1'), data]);
+    const frame = Buffer.alloc(8);
+    frame.writeUInt32BE(data.length);
+    frame.writeUInt32BE(crc32(body) >>> 0, 4);
+    return Buffer.concat([frame.subarray(0, 4), body, frame.subarray(4)]);
+  };
+  const header = Buffer.alloc(13);
+  header.writeUInt32BE(width);
+  header.writeUInt32BE(height, 4);
+  header[8] = 1;
+  return Buffer.concat([
+    Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'),
+    chunk('IHDR', header),
+    chunk('IDAT', deflateSync(rows)),
+    chunk('IEND', Buffer.alloc(0)),
+  ]);
+}

@@ -419,9 +419,7 @@ describe('cells with few sides', () => {
     const outlines = outlinesOf(floor, floor.gap / 2);
     const radius =
       items.reduce((sum, { width, depth }) => sum + Math.min(width, depth) + floor.gap, 0) / 2 / items.length;
-    return (
-      outlines && weightAt(outlines, floor.gap, items, { side: side * radius ** 2, wall: wall * radius })
-    );
+    return weightAt(outlines, floor.gap, items, { side: side * radius ** 2, wall: wall * radius });
   };
   const upTo = (most: number) => fc.nat(1000).map((part) => (most * part) / 1000);
   const price = fc.record({
